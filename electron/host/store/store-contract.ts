@@ -1,0 +1,102 @@
+/**
+ * What the rest of the host knows of the recorder's store. SQLite is one
+ * implementation (`sqlite-store.ts`), memory the other (`memory-store.ts`,
+ * for tests and for holding data while a disk is in trouble).
+ */
+import type { Result } from '../../../shared-core/base/result.ts';
+import type { SessionRow } from '../../../shared-core/bridge/contract.ts';
+import type { JournalEvent, JournalSink, SourceKind } from '../../../shared-core/journal.ts';
+import type { RigSheet } from '../../../shared-core/rig/rig-sheet.ts';
+
+export type StoreError =
+  | { readonly kind: 'not-a-database'; readonly path: string }
+  | { readonly kind: 'foreign-database'; readonly path: string; readonly applicationId: number }
+  | { readonly kind: 'schema-too-new'; readonly path: string; readonly found: number; readonly supported: number }
+  | { readonly kind: 'damaged'; readonly path: string; readonly detail: string; readonly setAsideAs: string | null }
+  | { readonly kind: 'disk-full'; readonly path: string }
+  | { readonly kind: 'read-only'; readonly path: string }
+  | { readonly kind: 'folder-missing'; readonly path: string }
+  | { readonly kind: 'locked'; readonly path: string }
+  | { readonly kind: 'session-not-found'; readonly id: string }
+  | { readonly kind: 'io'; readonly path: string; readonly detail: string };
+
+/** A plain sentence (what happened, what was kept) and what to do, for each error. */
+export interface ErrorWords {
+  readonly sentence: string;
+  readonly remedy: string;
+}
+
+export interface SessionStart {
+  readonly id: string;
+  readonly startedAt_epochMs: number;
+  readonly source: SourceKind;
+  readonly detail: string;
+  readonly rig: RigSheet;
+}
+
+/** Kept up to date by the host while recording, for the session list. */
+export interface SessionSummary {
+  readonly duration_us: number;
+  readonly runs: SessionRow['runs'];
+  readonly alarms: number;
+  readonly aborts: number;
+  readonly marks: number;
+}
+
+export interface SessionWriter {
+  /** Buffers one frame; copies `raw`. Never throws, never waits. */
+  frame(ord: number, t_us: number, group: number, raw: Int32Array, columns: number): void;
+  tick(ord: number, t_us: number): void;
+  event(event: JournalEvent): void;
+  /**
+   * Writes all that is buffered in one transaction, durable when it returns
+   * ok. On an error nothing of the buffer is lost: the next commit tries again.
+   */
+  commit(summary: SessionSummary): Result<{ readonly bytes: number }, StoreError>;
+  /** Seconds of data buffered and not yet durable. */
+  readonly held_s: number;
+  /** Commits and marks the session as ended in order. */
+  close(summary: SessionSummary, endedAt_epochMs: number): Result<null, StoreError>;
+}
+
+export interface StoredSession {
+  readonly row: SessionRow;
+  readonly rig: RigSheet;
+  /** All events, inputs and outputs, in order of `ord`. */
+  readonly events: readonly JournalEvent[];
+}
+
+export interface VerifyReport {
+  readonly isWhole: boolean;
+  readonly blocks: number;
+  readonly frames: number;
+  readonly events: number;
+  /** Where it is not whole, one sentence each. */
+  readonly findings: readonly string[];
+}
+
+export interface SessionStore {
+  readonly path: string;
+  start(session: SessionStart): Result<SessionWriter, StoreError>;
+  list(): Result<SessionRow[], StoreError>;
+  load(id: string): Result<StoredSession, StoreError>;
+  /**
+   * Feeds the session's recorded inputs to the sink in their order, from the
+   * first `ord` at or after `fromOrd`. Stops early when `shouldStop` says so,
+   * asked about every second of data.
+   */
+  replay(id: string, sink: JournalSink, options?: { fromOrd?: number; shouldStop?: (t_us: number) => boolean }): Result<null, StoreError>;
+  keep(id: string, keep: boolean): Result<null, StoreError>;
+  note(id: string, note: string): Result<null, StoreError>;
+  verify(id: string): Result<VerifyReport, StoreError>;
+  /** Deletes sessions that the retention rule lets go; says which. */
+  prune(now_epochMs: number): Result<readonly string[], StoreError>;
+  freeBytes(): number;
+  close(): void;
+}
+
+/**
+ * The retention rule: a session is let go when it holds no run and no abort
+ * alarm, is not kept by hand, is closed, and began more than this long ago.
+ */
+export const RETENTION_DAYS = 14;

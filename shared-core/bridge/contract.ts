@@ -1,0 +1,317 @@
+/**
+ * The one typed contract between host and renderer. Carriers (MessagePort,
+ * WebSocket, in-memory) move `HostMessage` and `RendererMessage` unchanged and
+ * in order; `wire.ts` turns them into bytes where a carrier needs bytes; the
+ * zod schemas by which each edge checks what arrives are in `schema.ts`.
+ *
+ * Times are session microseconds (`_us`) or wall clock (`_epochMs`).
+ */
+import type { Advisory } from '../advisory/plans.ts';
+import type { Result } from '../base/result.ts';
+import type { Channel, ChannelKey } from '../channels/channel.ts';
+import type { CapturedPoint, JournalEvent, OperatorAction } from '../journal.ts';
+import type { Alarm, AlarmLevel } from '../limits/rules.ts';
+import type { BenchCommand, FaultKind, Identity, LineCounts } from '../line/messages.ts';
+import type { DiscreteInput, RunClock, StarterDuty } from '../pipeline-contract.ts';
+import type { RigSheet } from '../rig/rig-sheet.ts';
+
+export const CONTRACT_VERSION = 1;
+
+/** Live acquisition, or a recording being replayed beside it. */
+export type StreamName = 'live' | 'replay';
+
+/** Stands on every view, export and report. */
+export type Provenance = 'LIVE' | 'SIMULATED' | 'REPLAY';
+
+// ---------------------------------------------------------------- carrier --
+
+/** A two-way, ordered, lossless carrier. `post` never throws after close: it does nothing. */
+export interface Carrier<Out, In> {
+  post(message: Out): void;
+  onMessage(handler: (message: In) => void): void;
+  onClose(handler: () => void): void;
+  close(): void;
+}
+export type HostCarrier = Carrier<HostMessage, RendererMessage>;
+export type RendererCarrier = Carrier<RendererMessage, HostMessage>;
+
+// ------------------------------------------------------------ host -> page --
+
+export type HostMessage =
+  | {
+      readonly type: 'hello';
+      readonly contract: number;
+      readonly appVersion: string;
+      readonly door: 'browser' | 'desktop' | 'memory';
+      /** Shown on first run and in About. */
+      readonly notice: string;
+    }
+  | { readonly type: 'layout'; readonly layout: Layout }
+  | { readonly type: 'snapshot'; readonly snapshot: Snapshot }
+  | { readonly type: 'display'; readonly batch: DisplayBatch }
+  | { readonly type: 'reply'; readonly id: number; readonly result: Result<unknown, BridgeError> };
+
+export interface BridgeError {
+  /** Stable word for code: `not-found`, `invalid`, `refused`, `busy`, `disk`, `port`. */
+  readonly kind: string;
+  /** What happened and what was kept, then what to do. Plain sentences. */
+  readonly sentence: string;
+  readonly remedy: string;
+}
+
+/** A limit as drawn on scales and plots. */
+export interface LimitMark {
+  readonly channel: ChannelKey;
+  readonly level: AlarmLevel;
+  readonly direction: 'high' | 'low';
+  readonly value: number;
+  readonly title: string;
+}
+
+/** Sent before the first snapshot of a stream, and whenever the channel list changes. */
+export interface Layout {
+  readonly stream: StreamName;
+  readonly layoutVersion: number;
+  readonly channels: readonly Channel[];
+  readonly limits: readonly LimitMark[];
+  readonly rig: RigSheet;
+}
+
+/** All slow state of a stream; sent on change, at most five times a second, and at least once a second. */
+export interface Snapshot {
+  readonly stream: StreamName;
+  readonly provenance: Provenance;
+  readonly layoutVersion: number;
+  readonly now_us: number;
+  readonly session: SessionHead | null;
+  readonly source: SourceView;
+  readonly link: LinkHealth;
+  readonly recorder: RecorderHealth;
+  readonly identity: Identity | null;
+  readonly inputs: readonly DiscreteInput[];
+  readonly run: RunClock;
+  readonly starter: StarterDuty;
+  readonly alarms: readonly Alarm[];
+  readonly advisories: readonly Advisory[];
+  readonly marks: readonly { readonly t_us: number; readonly text: string; readonly by: string }[];
+  readonly points: readonly CapturedPoint[];
+  readonly checklistDone: readonly string[];
+  readonly outputs: OutputsView;
+  /** Only while the source is the simulator. */
+  readonly simulator: SimulatorView | null;
+  /** Only on stream `replay`. */
+  readonly replay: ReplayView | null;
+}
+
+export interface SessionHead {
+  readonly id: string;
+  readonly startedAt_epochMs: number;
+  readonly source: 'port' | 'simulator';
+  readonly detail: string;
+}
+
+export interface SourceView {
+  readonly kind: 'port' | 'simulator' | 'none';
+  /** Port path or scenario title. */
+  readonly name: string;
+  readonly state: 'opening' | 'open' | 'silent' | 'waiting' | 'closed';
+  /** One plain sentence about the state, and what to do if anything. */
+  readonly sentence: string;
+  readonly remedy: string;
+  readonly attempts: number;
+  readonly nextAttemptIn_ms: number | null;
+}
+
+export interface LinkHealth {
+  readonly linesPerSecond: number;
+  readonly bytesPerSecond: number;
+  readonly counts: LineCounts;
+  /** Missing over sent, last 60 s, in percent. */
+  readonly loss_percent: number;
+  /** Bench clock against host clock, parts per million; NaN until known. */
+  readonly drift_ppm: number;
+  readonly silentFor_ms: number;
+  readonly lastFault: { readonly kind: FaultKind; readonly excerpt: string } | null;
+  /** Byte arrival to hand-over to the carrier, last batch, ms. */
+  readonly hostLatency_ms: number;
+}
+
+export interface RecorderHealth {
+  readonly state: 'recording' | 'holding' | 'stopped';
+  /** What is wrong and what to do, or empty. */
+  readonly sentence: string;
+  readonly remedy: string;
+  readonly sessionBytes: number;
+  readonly freeBytes: number;
+  /** Seconds of data held in memory because they cannot be written; 0 when all is written. */
+  readonly held_s: number;
+  readonly lastCommit_epochMs: number;
+}
+
+export interface OutputsView {
+  readonly live: boolean;
+  readonly liveFor_s: number;
+  readonly falls_s: number | null;
+  /** Newest last, at most 20. */
+  readonly commands: readonly CommandRecord[];
+}
+
+export interface CommandRecord {
+  readonly id: string;
+  readonly command: BenchCommand;
+  readonly by: string;
+  readonly sentAt_us: number;
+  readonly outcome: 'sent' | 'accepted' | 'refused' | 'unanswered';
+  /** The bench's reason in words, or empty. */
+  readonly reason: string;
+}
+
+export interface SimulatorView {
+  readonly scenario: string;
+  readonly title: string;
+  readonly seed: number;
+  readonly speed: number;
+  readonly time_s: number;
+  readonly activeFaults: readonly string[];
+  /** False once a host lease has made the simulated person stand back. */
+  readonly handsOn: boolean;
+}
+
+export interface ReplayView {
+  readonly sessionId: string;
+  readonly duration_us: number;
+  readonly isPlaying: boolean;
+  readonly speed: number;
+  /** 0 to 1 while opening or seeking; null when ready. */
+  readonly progress: number | null;
+}
+
+/**
+ * One display step: what each channel did since the step before. Sent at most
+ * 20 times a second and only against a credit; without one, steps are merged
+ * (minimum, maximum, last) and `merged` says how many went into this one.
+ * Arrays have one place per channel ordinal of the layout.
+ */
+export interface DisplayBatch {
+  readonly stream: StreamName;
+  readonly layoutVersion: number;
+  readonly from_us: number;
+  readonly to_us: number;
+  readonly merged: number;
+  /** NaN where the channel had no good sample in the step. */
+  readonly min: Float64Array;
+  readonly max: Float64Array;
+  readonly last: Float64Array;
+  readonly quality: Uint8Array;
+  /** Session time of each channel's last sample, −1 for never. */
+  readonly updated_us: Float64Array;
+  /** Host wall clock when the newest byte in it arrived. */
+  readonly arrivedAt_epochMs: number;
+}
+
+// ------------------------------------------------------------ page -> host --
+
+export type RendererMessage =
+  | { readonly type: 'credit'; readonly stream: StreamName; readonly count: number }
+  | { readonly [M in Method]: { readonly type: 'request'; readonly id: number; readonly method: M; readonly params: Requests[M]['params'] } }[Method];
+
+export interface PortInfo {
+  readonly path: string;
+  /** "USB serial, maker, serial number", as far as known. */
+  readonly description: string;
+}
+
+export interface ScenarioInfo {
+  readonly id: string;
+  readonly title: string;
+  readonly brief: string;
+}
+
+export interface FaultInfo {
+  readonly id: string;
+  readonly title: string;
+  readonly effect: string;
+}
+
+export interface RunRow {
+  readonly run: number;
+  readonly from_us: number;
+  /** Null while it runs, or where the session broke off. */
+  readonly to_us: number | null;
+  readonly peakSpeed_rpm: number | null;
+}
+
+export interface SessionRow {
+  readonly id: string;
+  readonly startedAt_epochMs: number;
+  readonly duration_us: number;
+  readonly provenance: 'LIVE' | 'SIMULATED';
+  readonly rigName: string;
+  readonly rigVersion: number;
+  readonly detail: string;
+  readonly runs: readonly RunRow[];
+  readonly alarms: number;
+  readonly aborts: number;
+  readonly marks: number;
+  readonly isKept: boolean;
+  readonly isOpen: boolean;
+  /** "broke off: host ended at …" or empty. */
+  readonly breakNote: string;
+  readonly note: string;
+  readonly bytes: number;
+}
+
+/** Minimum and maximum per pixel column; NaN columns are gaps. */
+export interface SeriesView {
+  readonly channel: ChannelKey;
+  readonly from_us: number;
+  readonly to_us: number;
+  /** Length = columns; time of the column's start. */
+  readonly t_us: Float64Array;
+  readonly min: Float64Array;
+  readonly max: Float64Array;
+}
+
+export interface ExportedFile {
+  readonly path: string;
+  readonly bytes: number;
+  /** Where the browser door serves it for download, else null. */
+  readonly href: string | null;
+}
+
+/** Every request a renderer can make, with its answer. Errors are `BridgeError`. */
+export interface Requests {
+  'source.ports': { params: Record<string, never>; value: { ports: PortInfo[]; note: string } };
+  'source.use': {
+    params:
+      | { kind: 'port'; path: string; baud: number }
+      | { kind: 'simulator'; scenario: string; seed: number; speed: number }
+      | { kind: 'none' };
+    value: null;
+  };
+  'sim.catalogue': { params: Record<string, never>; value: { scenarios: ScenarioInfo[]; faults: FaultInfo[] } };
+  'sim.fault': { params: { fault: string; on: boolean }; value: null };
+  'sim.speed': { params: { speed: number }; value: null };
+  operator: { params: { by: string; action: OperatorAction }; value: null };
+  'outputs.live': { params: { by: string; live: boolean }; value: null };
+  'outputs.command': { params: { by: string; command: BenchCommand }; value: { id: string } };
+  /** Hold or let go of the starter; the host repeats the held command until told or until the duty rule stops it. */
+  'outputs.starter': { params: { by: string; held: boolean }; value: null };
+  'sessions.list': { params: Record<string, never>; value: SessionRow[] };
+  'sessions.keep': { params: { id: string; keep: boolean }; value: null };
+  'sessions.note': { params: { id: string; note: string }; value: null };
+  'sessions.events': { params: { id: string }; value: JournalEvent[] };
+  /** `session` may be the id of the one being recorded. Any channel of its layout, derived ones too. */
+  view: {
+    params: { session: string; channels: ChannelKey[]; from_us: number; to_us: number; pixels: number };
+    value: SeriesView[];
+  };
+  'replay.open': { params: { id: string }; value: null };
+  'replay.play': { params: { speed: number }; value: null };
+  'replay.pause': { params: Record<string, never>; value: null };
+  'replay.seek': { params: { t_us: number }; value: null };
+  'replay.close': { params: Record<string, never>; value: null };
+  'export.csv': { params: { id: string }; value: ExportedFile };
+  'export.report': { params: { id: string }; value: ExportedFile };
+}
+export type Method = keyof Requests;

@@ -1,0 +1,98 @@
+/**
+ * The journal: all that a session is made from, in one total order. A live
+ * port, the simulator and a recording all become a journal; the pipeline is a
+ * fold over it, so a replay gives what the operator saw, bit for bit.
+ *
+ * Sample frames travel as integers through `JournalSink.frame`, everything
+ * else as `JournalEvent` objects. `ord` is the place in the total order: 0, 1,
+ * 2 … within a session, frames, ticks and events together. `t_us` is session
+ * time: microseconds since the session began, never going back.
+ */
+import type { AdvisoryCause, AlarmLevel, AlarmState, RunState } from './limits/rules.ts';
+import type { Answer, BenchCommand, BenchTable, Identity, InputState, LineCounts, TextWeight } from './line/messages.ts';
+
+/** Where a session's bytes came from. */
+export type SourceKind = 'port' | 'simulator';
+
+export type OperatorAction =
+  | { readonly kind: 'acknowledge'; readonly alarmId: string }
+  | { readonly kind: 'acknowledge-all' }
+  /** Clears alarms that are latched and whose cause has gone; starts first-out anew. */
+  | { readonly kind: 'reset-alarms' }
+  | { readonly kind: 'mark'; readonly text: string }
+  | { readonly kind: 'advisory-step'; readonly advisoryId: string; readonly stepId: string }
+  | { readonly kind: 'advisory-close'; readonly advisoryId: string }
+  | { readonly kind: 'checklist'; readonly itemId: string; readonly isDone: boolean }
+  /** The engine was started though the checklist was not complete. */
+  | { readonly kind: 'checklist-override'; readonly reason: string }
+  | { readonly kind: 'capture-point'; readonly name: string };
+
+/** Inputs of the fold that are not samples. Recorded, and replayed in their order. */
+export type JournalInput =
+  | { readonly kind: 'link'; readonly state: 'opened' | 'closed' | 'silent' | 'heard'; readonly detail: string }
+  | { readonly kind: 'identity'; readonly identity: Identity }
+  | { readonly kind: 'table'; readonly table: BenchTable }
+  | { readonly kind: 'wrong-version'; readonly version: string }
+  | { readonly kind: 'input'; readonly input: number; readonly state: InputState }
+  | { readonly kind: 'text'; readonly weight: TextWeight; readonly text: string }
+  | { readonly kind: 'counts'; readonly counts: LineCounts }
+  | { readonly kind: 'command'; readonly id: string; readonly command: BenchCommand; readonly by: string }
+  | { readonly kind: 'answer'; readonly answer: Answer }
+  | { readonly kind: 'command-unanswered'; readonly id: string }
+  | { readonly kind: 'outputs'; readonly live: boolean; readonly why: string }
+  | { readonly kind: 'operator'; readonly by: string; readonly action: OperatorAction }
+  /** Host facts worth keeping: clock mapping, recorder trouble, the gap after a crash. */
+  | { readonly kind: 'clock'; readonly bench_us: number; readonly session_us: number; readonly host_epochMs: number }
+  | { readonly kind: 'host'; readonly text: string };
+
+/** Outputs of the fold. Recorded too, so that a replay can be held against them. */
+export type JournalOutput =
+  | {
+      readonly kind: 'alarm';
+      readonly id: string;
+      readonly rule: string;
+      readonly level: AlarmLevel;
+      readonly title: string;
+      readonly change: 'tripped' | 'returned' | 'acknowledged' | 'cleared';
+      readonly state: AlarmState | 'normal';
+      readonly value: number | null;
+      readonly limit: number | null;
+      readonly isFirstOut: boolean;
+    }
+  | { readonly kind: 'run-state'; readonly state: RunState; readonly run: number }
+  | {
+      readonly kind: 'advisory';
+      readonly id: string;
+      readonly cause: AdvisoryCause;
+      readonly change: 'opened' | 'step-done' | 'step-overdue' | 'completed' | 'closed';
+      readonly stepId: string | null;
+      readonly doneBy: 'channel' | 'operator' | null;
+    }
+  | { readonly kind: 'point'; readonly point: CapturedPoint };
+
+/** A captured steady average, with the standard deviation of each channel over the window. */
+export interface CapturedPoint {
+  readonly name: string;
+  readonly from_us: number;
+  readonly to_us: number;
+  readonly samples: number;
+  /** By channel key: mean and sample standard deviation, core unit; null where not good throughout. */
+  readonly means: Readonly<Record<string, { readonly mean: number; readonly sd: number } | null>>;
+}
+
+export type JournalEvent =
+  | { readonly ord: number; readonly t_us: number; readonly side: 'in'; readonly body: JournalInput }
+  | { readonly ord: number; readonly t_us: number; readonly side: 'out'; readonly body: JournalOutput };
+
+/** Receives a journal in order. */
+export interface JournalSink {
+  /**
+   * One frame of a rate group. `raw` is reused by the caller: copy to keep.
+   * `columns` values from raw[0].
+   */
+  frame(ord: number, t_us: number, group: number, raw: Int32Array, columns: number): void;
+  /** Time passed with nothing heard; drives on-delays and staleness while the link is silent. */
+  tick(ord: number, t_us: number): void;
+  /** An input event. Outputs are not fed back: the fold makes them. */
+  event(ord: number, t_us: number, body: JournalInput): void;
+}

@@ -1,0 +1,79 @@
+/**
+ * The rig sheet: bench, engine, propeller, channels, limits, advisory plans,
+ * checklists and site, as one versioned document. A session keeps the one it
+ * ran with. Its zod schema is `rig-schema.ts`; the demo sheet `lapwing.ts`.
+ */
+import type { AdvisoryPlan } from '../advisory/plans.ts';
+import type { ChannelKey } from '../channels/channel.ts';
+import type { LimitRule } from '../limits/rules.ts';
+import type { Checklist } from '../program/checklist.ts';
+
+export interface Engine {
+  readonly name: string;
+  readonly strokes: 2 | 4;
+  readonly cylinders: number;
+  readonly displacement_cm3: number;
+  readonly idleSpeed_rpm: number;
+  readonly ratedSpeed_rpm: number;
+}
+
+export interface Propeller {
+  readonly name: string;
+  readonly diameter_m: number;
+  readonly pitch_m: number;
+  readonly blades: number;
+}
+
+export interface Site {
+  readonly name: string;
+  readonly elevation_m: number;
+}
+
+export interface Fuel {
+  readonly name: string;
+  /** Density of the petrol alone at 15 °C. */
+  readonly density15_kgPerm3: number;
+  readonly oilDensity15_kgPerm3: number;
+  /** Petrol : oil by volume, 50 for 50:1; 0 for no oil. */
+  readonly mixRatio: number;
+}
+
+/** value' = a0 + a1·value + a2·value², core unit; then minus tare. */
+export interface ChannelCalibration {
+  readonly channel: ChannelKey;
+  readonly a0: number;
+  readonly a1: number;
+  readonly a2: number;
+  readonly tare: number;
+  readonly note: string;
+}
+
+/** How the run state is found from the data. */
+export interface RunDetection {
+  /** Below this the shaft is at rest. */
+  readonly rest_rpm: number;
+  /** Above this, held, the engine runs by itself. */
+  readonly running_rpm: number;
+  readonly runningHold_s: number;
+  /** After a run, cooling until the hottest head is below this. */
+  readonly cool_degC: number;
+}
+
+export interface RigSheet {
+  readonly format: 'runstand-rig';
+  readonly formatVersion: 1;
+  readonly id: string;
+  readonly version: number;
+  readonly name: string;
+  readonly isDemo: boolean;
+  readonly engine: Engine;
+  readonly propeller: Propeller;
+  readonly site: Site;
+  readonly fuel: Fuel;
+  readonly runDetection: RunDetection;
+  readonly calibrations: readonly ChannelCalibration[];
+  readonly rules: readonly LimitRule[];
+  readonly plans: readonly AdvisoryPlan[];
+  readonly checklists: readonly Checklist[];
+  readonly cautions: readonly string[];
+}
