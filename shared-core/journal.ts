@@ -9,7 +9,15 @@
  * time: microseconds since the session began, never going back.
  */
 import type { AdvisoryCause, AlarmLevel, AlarmState, RunState } from './limits/rules.ts';
-import type { Answer, BenchCommand, BenchTable, Identity, InputState, LineCounts, TextWeight } from './line/messages.ts';
+import type {
+  Answer,
+  BenchCommand,
+  BenchTable,
+  Identity,
+  InputState,
+  LineCounts,
+  TextWeight,
+} from './line/messages.ts';
 
 /** Where a session's bytes came from. */
 export type SourceKind = 'port' | 'simulator';

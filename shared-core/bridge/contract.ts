@@ -97,10 +97,18 @@ export interface Snapshot {
   readonly points: readonly CapturedPoint[];
   readonly checklistDone: readonly string[];
   readonly outputs: OutputsView;
+  /** What the operator must know of the host itself: a database set aside, a rig sheet refused. */
+  readonly troubles: readonly Trouble[];
   /** Only while the source is the simulator. */
   readonly simulator: SimulatorView | null;
   /** Only on stream `replay`. */
   readonly replay: ReplayView | null;
+}
+
+export interface Trouble {
+  readonly id: string;
+  readonly sentence: string;
+  readonly remedy: string;
 }
 
 export interface SessionHead {
@@ -213,7 +221,14 @@ export interface DisplayBatch {
 
 export type RendererMessage =
   | { readonly type: 'credit'; readonly stream: StreamName; readonly count: number }
-  | { readonly [M in Method]: { readonly type: 'request'; readonly id: number; readonly method: M; readonly params: Requests[M]['params'] } }[Method];
+  | {
+      readonly [M in Method]: {
+        readonly type: 'request';
+        readonly id: number;
+        readonly method: M;
+        readonly params: Requests[M]['params'];
+      };
+    }[Method];
 
 export interface PortInfo {
   readonly path: string;
@@ -295,7 +310,11 @@ export interface Requests {
   operator: { params: { by: string; action: OperatorAction }; value: null };
   'outputs.live': { params: { by: string; live: boolean }; value: null };
   'outputs.command': { params: { by: string; command: BenchCommand }; value: { id: string } };
-  /** Hold or let go of the starter; the host repeats the held command until told or until the duty rule stops it. */
+  /**
+   * Hold or let go of the starter. A hold lasts 500 ms from its arrival: the page repeats it (every 150 ms) for as
+   * long as the button is pressed, so that a page that hangs lets go. The host repeats the command to the bench, and
+   * lets go by itself when the duty rule says so.
+   */
   'outputs.starter': { params: { by: string; held: boolean }; value: null };
   'sessions.list': { params: Record<string, never>; value: SessionRow[] };
   'sessions.keep': { params: { id: string; keep: boolean }; value: null };

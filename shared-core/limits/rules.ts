@@ -113,7 +113,12 @@ export type LimitRule =
   | InputRule;
 
 /** Where an alarm is in its life. `returned` is: gone, and not yet acknowledged. */
-export const alarmStates = ['active-unacknowledged', 'active-acknowledged', 'returned-unacknowledged', 'latched'] as const;
+export const alarmStates = [
+  'active-unacknowledged',
+  'active-acknowledged',
+  'returned-unacknowledged',
+  'latched',
+] as const;
 export type AlarmState = (typeof alarmStates)[number];
 
 /**

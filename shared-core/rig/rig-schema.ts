@@ -1,0 +1,223 @@
+/**
+ * The rig sheet's schema: an import with an error says where and what, and
+ * nothing of it is taken.
+ */
+import { z } from 'zod';
+import { err, ok, type Result } from '../base/result.ts';
+import { advisoryCauses, alarmLevels, runStates } from '../limits/rules.ts';
+import { checklistStages } from '../program/checklist.ts';
+import type { RigSheet } from './rig-sheet.ts';
+
+const text = z.string().max(2000);
+const line = z.string().min(1).max(200);
+const key = z
+  .string()
+  .regex(/^[a-z][a-z0-9_]{0,15}$/, 'a key is a-z, 0-9 and _, begins with a letter, at most 16 long');
+const finite = z.number().finite();
+const positive = finite.positive();
+const span = finite.nonnegative();
+
+const ruleBase = {
+  id: z.string().min(1).max(60).brand<'RuleId'>(),
+  title: line,
+  level: z.enum(alarmLevels),
+  when: z.array(z.enum(runStates)).max(4),
+  latch: z.boolean(),
+  consequence: line,
+  operatorAction: line,
+  timeToAct_s: span,
+  advisory: z.enum(advisoryCauses).optional(),
+};
+
+const rule = z.discriminatedUnion('kind', [
+  z.strictObject({
+    ...ruleBase,
+    kind: z.literal('threshold'),
+    channel: key,
+    direction: z.enum(['high', 'low']),
+    trip: finite,
+    reset: finite,
+    onDelay_ms: span,
+    offDelay_ms: span,
+  }),
+  z.strictObject({
+    ...ruleBase,
+    kind: z.literal('timed-band'),
+    channel: key,
+    trip: finite,
+    reset: finite,
+    allowed_s: positive,
+  }),
+  z.strictObject({ ...ruleBase, kind: z.literal('starter-duty'), attempt_s: positive, rest_s: positive }),
+  z.strictObject({
+    ...ruleBase,
+    kind: z.literal('sensor'),
+    channels: z.array(key).min(1).max(64),
+    stale_ms: positive,
+    onDelay_ms: span,
+  }),
+  z.strictObject({ ...ruleBase, kind: z.literal('link'), silence_ms: positive }),
+  z.strictObject({
+    ...ruleBase,
+    kind: z.literal('disagreement'),
+    channels: z.tuple([key, key]),
+    trip_percent: positive,
+    reset_percent: span,
+    floor: span,
+    onDelay_ms: span,
+  }),
+  z.strictObject({
+    ...ruleBase,
+    kind: z.literal('input'),
+    input: key,
+    badState: z.union([z.literal(0), z.literal(1)]),
+    onDelay_ms: span,
+  }),
+]);
+
+const proof = z.discriminatedUnion('kind', [
+  z.strictObject({
+    kind: z.literal('channel'),
+    channel: key,
+    is: z.enum(['below', 'above']),
+    value: finite,
+    hold_ms: span,
+  }),
+  z.strictObject({ kind: z.literal('falling'), channel: key, atLeast_perS: finite, hold_ms: span }),
+  z.strictObject({ kind: z.literal('input'), input: key, state: z.union([z.literal(0), z.literal(1)]) }),
+  z.strictObject({ kind: z.literal('operator') }),
+]);
+
+const plan = z.strictObject({
+  cause: z.enum(advisoryCauses),
+  rank: z.number().int().min(1).max(99),
+  title: line,
+  imperative: line,
+  steps: z
+    .array(
+      z.strictObject({
+        id: z.string().min(1).max(40),
+        imperative: line,
+        why: line,
+        proof,
+        allowed_s: positive,
+        act: z.enum(['throttle-closed', 'ignition-off', 'fan-on', 'starter-off']).optional(),
+      }),
+    )
+    .min(1)
+    .max(20),
+});
+
+const schema = z.strictObject({
+  format: z.literal('runstand-rig'),
+  formatVersion: z.literal(1),
+  id: z.string().min(1).max(60),
+  version: z.number().int().min(1),
+  name: line,
+  isDemo: z.boolean(),
+  engine: z.strictObject({
+    name: line,
+    strokes: z.union([z.literal(2), z.literal(4)]),
+    cylinders: z.number().int().min(1).max(12),
+    displacement_cm3: positive,
+    idleSpeed_rpm: positive,
+    ratedSpeed_rpm: positive,
+  }),
+  propeller: z.strictObject({
+    name: line,
+    diameter_m: positive,
+    pitch_m: positive,
+    blades: z.number().int().min(1).max(8),
+  }),
+  site: z.strictObject({ name: line, elevation_m: finite.min(-430).max(6000) }),
+  fuel: z.strictObject({
+    name: line,
+    density15_kgPerm3: finite.min(653).max(1075),
+    oilDensity15_kgPerm3: finite.min(653).max(1200),
+    mixRatio: span,
+  }),
+  runDetection: z.strictObject({ rest_rpm: positive, running_rpm: positive, runningHold_s: span, cool_degC: finite }),
+  calibrations: z
+    .array(z.strictObject({ channel: key, a0: finite, a1: finite, a2: finite, tare: finite, note: text }))
+    .max(64),
+  rules: z.array(rule).max(200),
+  plans: z.array(plan).max(20),
+  checklists: z
+    .array(
+      z.strictObject({
+        stage: z.enum(checklistStages),
+        title: line,
+        items: z
+          .array(
+            z.strictObject({
+              id: z.string().min(1).max(60),
+              text: line,
+              why: line,
+              input: z.strictObject({ key, state: z.union([z.literal(0), z.literal(1)]) }).optional(),
+            }),
+          )
+          .max(60),
+      }),
+    )
+    .max(10),
+  cautions: z.array(line).max(40),
+});
+
+/**
+ * Reads a rig sheet from parsed JSON.
+ * Errors: one sentence for each finding, with its place, such as
+ * "rules[2].reset: must not be above trip (190)".
+ */
+export function parseRigSheet(value: unknown): Result<RigSheet, readonly string[]> {
+  const parsed = schema.safeParse(value);
+  if (!parsed.success) {
+    return err(parsed.error.issues.map((issue) => `${placeOf(issue.path)}: ${issue.message}`));
+  }
+  const sheet = parsed.data as unknown as RigSheet;
+  const findings = contradictions(sheet);
+  return findings.length > 0 ? err(findings) : ok(sheet);
+}
+
+function placeOf(path: readonly PropertyKey[]): string {
+  let place = '';
+  for (const part of path)
+    place += typeof part === 'number' ? `[${part}]` : `${place === '' ? '' : '.'}${String(part)}`;
+  return place === '' ? 'the sheet' : place;
+}
+
+/** What no single field shows: levels the wrong way round, ids used twice, plans missing. */
+function contradictions(sheet: RigSheet): string[] {
+  const findings: string[] = [];
+  const ids = new Set<string>();
+  const causes = new Set(sheet.plans.map((each) => each.cause));
+  sheet.rules.forEach((each, i) => {
+    const at = `rules[${i}]`;
+    if (ids.has(each.id)) findings.push(`${at}.id: "${each.id}" is used twice; every rule needs its own`);
+    ids.add(each.id);
+    if (each.kind === 'threshold' || each.kind === 'timed-band') {
+      const isLow = each.kind === 'threshold' && each.direction === 'low';
+      if (!isLow && each.reset > each.trip) findings.push(`${at}.reset: must not be above trip (${each.trip})`);
+      if (isLow && each.reset < each.trip) findings.push(`${at}.reset: must not be below trip (${each.trip})`);
+    }
+    if (each.kind === 'disagreement' && each.reset_percent > each.trip_percent) {
+      findings.push(`${at}.reset_percent: must not be above trip_percent (${each.trip_percent})`);
+    }
+    if (each.advisory !== undefined && !causes.has(each.advisory)) {
+      findings.push(`${at}.advisory: no plan for "${each.advisory}" in plans`);
+    }
+  });
+  const planCauses = new Set<string>();
+  sheet.plans.forEach((each, i) => {
+    if (planCauses.has(each.cause)) findings.push(`plans[${i}].cause: "${each.cause}" has a plan already`);
+    planCauses.add(each.cause);
+    const steps = new Set<string>();
+    each.steps.forEach((step, k) => {
+      if (steps.has(step.id)) findings.push(`plans[${i}].steps[${k}].id: "${step.id}" is used twice in this plan`);
+      steps.add(step.id);
+    });
+  });
+  if (sheet.runDetection.running_rpm <= sheet.runDetection.rest_rpm) {
+    findings.push(`runDetection.running_rpm: must be above rest_rpm (${sheet.runDetection.rest_rpm})`);
+  }
+  return findings;
+}
