@@ -1,0 +1,115 @@
+/**
+ * Session time: microseconds since the session began, never going back.
+ *
+ * While lines come it is the bench's own clock plus a constant, so that the
+ * distances between samples are the bench's, untouched by how late the host
+ * read them. The constant is set anew (from the host's clock) whenever the
+ * bench's clock is: after a reboot, and after the port was opened. While
+ * nothing comes, time goes on by the host's clock, a little behind, so that a
+ * line that is only late still falls after it.
+ */
+
+/** Silence goes on so far behind the host's clock; more than the jitter of a USB adapter or a busy host. */
+export const SILENCE_LAG_us = 100_000;
+/**
+ * The host looks every 50 ms. A longer pause between two looks is the host's
+ * own (a stall, a sleeping laptop): bytes may wait in the driver, so no more
+ * than this counts as the bench's silence.
+ */
+export const LONGEST_LOOK_us = 250_000;
+
+const WRAP_us = 2 ** 32;
+const HALF_WRAP_us = 2 ** 31;
+
+export class SessionTime {
+  #hasBegun = false;
+  #isMapped = false;
+  #now_us = 0;
+  /** Host time of the last call. */
+  #host_us = 0;
+  /** Bench time of the last line, unwrapped, and its raw 32 bits. */
+  #bench_us = 0;
+  #bench_us32 = 0;
+  /** session = bench + offset. */
+  #offset_us = 0;
+  /** Where host and session time were last seen together. */
+  #heardAtHost_us = 0;
+  #heardAt_us = 0;
+  #silence_us = 0;
+
+  get hasBegun(): boolean {
+    return this.#hasBegun;
+  }
+  /** False until the first line of the bench's present clock. */
+  get isMapped(): boolean {
+    return this.#isMapped;
+  }
+  get now_us(): number {
+    return this.#now_us;
+  }
+  get bench_us(): number {
+    return this.#bench_us;
+  }
+  get silence_us(): number {
+    return this.#silence_us;
+  }
+  get heardAtHost_us(): number {
+    return this.#heardAtHost_us;
+  }
+
+  /** Host time at a call; the first one begins the session. */
+  hostAt(host_us: number): void {
+    if (!this.#hasBegun) {
+      this.#hasBegun = true;
+      this.#heardAtHost_us = host_us;
+    } else {
+      this.#silence_us += Math.min(LONGEST_LOOK_us, Math.max(0, host_us - this.#host_us));
+    }
+    this.#host_us = host_us;
+  }
+
+  /** The next line's bench time stands in no relation to the last one's. */
+  expectNewClock(): void {
+    this.#isMapped = false;
+  }
+
+  /** Session time of a line with these 32 bits of bench time. */
+  line(time_us32: number, arrived_us: number): number {
+    if (!this.#isMapped) return this.#map(time_us32, arrived_us);
+    const step_us = (time_us32 - this.#bench_us32) >>> 0;
+    this.#bench_us += step_us;
+    this.#bench_us32 = time_us32;
+    const elapsed_us = arrived_us - this.#heardAtHost_us;
+    if (elapsed_us > HALF_WRAP_us) {
+      // Nothing came for more than half a turn of the 32 bits: the host's clock tells how many turns.
+      this.#bench_us += Math.max(0, Math.round((elapsed_us - step_us) / WRAP_us)) * WRAP_us;
+    }
+    const t_us = this.#bench_us + this.#offset_us;
+    if (t_us > this.#now_us) this.#now_us = t_us;
+    return this.#now_us;
+  }
+
+  /** Something good was heard: silence begins anew. */
+  heard(host_us: number): void {
+    this.#silence_us = 0;
+    this.#heardAtHost_us = host_us;
+    this.#heardAt_us = this.#now_us;
+  }
+
+  /** Lets time go on with nothing heard; returns the new session time. */
+  advance(): number {
+    const t_us = Math.round(this.#heardAt_us + this.#silence_us - SILENCE_LAG_us);
+    if (t_us > this.#now_us) this.#now_us = t_us;
+    return this.#now_us;
+  }
+
+  #map(time_us32: number, arrived_us: number): number {
+    const byHost_us = Math.round(this.#heardAt_us + (arrived_us - this.#heardAtHost_us));
+    if (byHost_us > this.#now_us) this.#now_us = byHost_us;
+    this.#isMapped = true;
+    this.#bench_us = time_us32;
+    this.#bench_us32 = time_us32;
+    this.#offset_us = this.#now_us - time_us32;
+    return this.#now_us;
+  }
+}
