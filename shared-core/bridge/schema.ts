@@ -1,0 +1,142 @@
+/**
+ * What a page may say, checked at the host's edge. Strict: unknown fields,
+ * NaN, unbounded text and out-of-range numbers are refused before any host
+ * code sees them. Whether a request makes sense now (does that session exist?)
+ * is the host's to answer. What a host says is checked in `host-envelope.ts`.
+ *
+ * The types at the end fail to compile when schema and contract part.
+ */
+import { z } from 'zod';
+import { err, ok, type Result } from '../base/result.ts';
+import type { OperatorAction } from '../journal.ts';
+import type { BenchCommand } from '../line/messages.ts';
+import type { Method, RendererMessage, Requests } from './contract.ts';
+
+/** Bounds in one place: generous for people, small for a machine gone wrong. */
+const MAX_TIME_US = 1e15; // 31 years of session
+const identifier = z.string().regex(/^[A-Za-z0-9][A-Za-z0-9._:@-]{0,127}$/);
+const person = z.string().trim().min(1).max(60);
+const channelKey = z.string().regex(/^[a-z][a-z0-9_]{0,31}$/);
+const sessionTime_us = z.number().min(-MAX_TIME_US).max(MAX_TIME_US);
+const replaySpeed = z.number().min(0.1).max(100);
+const simulatorSpeed = z.number().min(0.1).max(1000);
+const nothing = z.strictObject({});
+
+const operatorAction = z.discriminatedUnion('kind', [
+  z.strictObject({ kind: z.literal('acknowledge'), alarmId: identifier }),
+  z.strictObject({ kind: z.literal('acknowledge-all') }),
+  z.strictObject({ kind: z.literal('reset-alarms') }),
+  z.strictObject({ kind: z.literal('mark'), text: z.string().min(1).max(500) }),
+  z.strictObject({ kind: z.literal('advisory-step'), advisoryId: identifier, stepId: identifier }),
+  z.strictObject({ kind: z.literal('advisory-close'), advisoryId: identifier }),
+  z.strictObject({ kind: z.literal('checklist'), itemId: identifier, isDone: z.boolean() }),
+  z.strictObject({ kind: z.literal('checklist-override'), reason: z.string().trim().min(1).max(500) }),
+  z.strictObject({ kind: z.literal('capture-point'), name: z.string().trim().min(1).max(100) }),
+]);
+
+const benchCommand = z.discriminatedUnion('name', [
+  z.strictObject({ name: z.enum(['IDENTIFY', 'TARE-THRUST', 'TARE-TORQUE', 'RESET-FUEL', 'ZERO-FUEL']) }),
+  z.strictObject({ name: z.literal('THROTTLE'), permille: z.int().min(0).max(1000) }),
+  z.strictObject({ name: z.enum(['SERVO', 'IGNITION', 'STARTER', 'SUPPLY', 'FAN']), on: z.boolean() }),
+]);
+
+const sessionOnly = z.strictObject({ id: identifier });
+
+const paramsOf = {
+  'source.ports': nothing,
+  'source.use': z.discriminatedUnion('kind', [
+    z.strictObject({
+      kind: z.literal('port'),
+      // A path is handed to the operating system, where a NUL would cut it short.
+      path: z
+        .string()
+        .min(1)
+        .max(1024)
+        .refine((path) => !path.includes('\0'), 'holds a NUL'),
+      baud: z.int().min(50).max(12_000_000),
+    }),
+    z.strictObject({
+      kind: z.literal('simulator'),
+      scenario: identifier,
+      seed: z.int().min(0).max(0xffff_ffff),
+      speed: simulatorSpeed,
+    }),
+    z.strictObject({ kind: z.literal('none') }),
+  ]),
+  'sim.catalogue': nothing,
+  'sim.fault': z.strictObject({ fault: identifier, on: z.boolean() }),
+  'sim.speed': z.strictObject({ speed: simulatorSpeed }),
+  operator: z.strictObject({ by: person, action: operatorAction }),
+  'outputs.live': z.strictObject({ by: person, live: z.boolean() }),
+  'outputs.command': z.strictObject({ by: person, command: benchCommand }),
+  'outputs.starter': z.strictObject({ by: person, held: z.boolean() }),
+  'sessions.list': nothing,
+  'sessions.keep': z.strictObject({ id: identifier, keep: z.boolean() }),
+  'sessions.note': z.strictObject({ id: identifier, note: z.string().max(4000) }),
+  'sessions.events': sessionOnly,
+  view: z.strictObject({
+    session: identifier,
+    channels: z.array(channelKey).max(128),
+    from_us: sessionTime_us,
+    to_us: sessionTime_us,
+    pixels: z.int().min(1).max(8192),
+  }),
+  'replay.open': sessionOnly,
+  'replay.play': z.strictObject({ speed: replaySpeed }),
+  'replay.pause': nothing,
+  'replay.seek': z.strictObject({ t_us: sessionTime_us }),
+  'replay.close': nothing,
+  'export.csv': sessionOnly,
+  'export.report': sessionOnly,
+} satisfies { [M in Method]: z.ZodType<Requests[M]['params']> };
+
+export const methods = Object.keys(paramsOf) as readonly Method[];
+
+const credit = z.strictObject({
+  type: z.literal('credit'),
+  stream: z.enum(['live', 'replay']),
+  count: z.int().min(1).max(1000),
+});
+
+const requestHead = z.strictObject({
+  type: z.literal('request'),
+  id: z.int().min(0),
+  method: z.string(),
+  params: z.unknown(),
+});
+
+/** The message, or one sentence saying what is wrong with it and where. */
+export function parseRendererMessage(value: unknown): Result<RendererMessage, string> {
+  const type = typeof value === 'object' && value !== null && 'type' in value ? value.type : undefined;
+  if (type === 'credit') return parsed(credit, value, 'credit');
+  if (type !== 'request') return err('a page sends credits and requests, this is neither');
+
+  const head = parsed(requestHead, value, 'request');
+  if (!head.ok) return head;
+  const { id, method } = head.value;
+  if (!Object.hasOwn(paramsOf, method)) return err(`no request is called "${method.slice(0, 40)}"`);
+  const params = parsed<unknown>(paramsOf[method as Method], head.value.params, method);
+  if (!params.ok) return params;
+  // Method and params were checked as a pair just above, which the compiler cannot follow.
+  return ok({ type: 'request', id, method, params: params.value } as RendererMessage);
+}
+
+function parsed<T>(schema: z.ZodType<T>, value: unknown, subject: string): Result<T, string> {
+  const outcome = schema.safeParse(value);
+  if (outcome.success) return ok(outcome.data);
+  const issue = outcome.error.issues[0];
+  const where = issue === undefined || issue.path.length === 0 ? subject : `${subject}: ${issue.path.join('.')}`;
+  return err(`${where}: ${issue?.message ?? 'not as agreed'}`);
+}
+
+/**
+ * `satisfies` above holds each schema's output to the contract; these hold the
+ * contract to the schema, so that no agreed request is refused by its shape.
+ */
+type Accepts<Schema extends z.ZodType, Agreed> = [Agreed] extends [z.input<Schema>] ? true : false;
+type Every<Answer> = [Answer] extends [true] ? true : false;
+export const schemaAcceptsContract: Every<
+  | { [M in Method]: Accepts<(typeof paramsOf)[M], Requests[M]['params']> }[Method]
+  | Accepts<typeof operatorAction, OperatorAction>
+  | Accepts<typeof benchCommand, BenchCommand>
+> = true;

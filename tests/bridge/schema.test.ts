@@ -1,0 +1,148 @@
+import { describe, expect, test } from 'vitest';
+import type { Method, RendererMessage, Requests } from '../../shared-core/bridge/contract.ts';
+import { parseHostMessage } from '../../shared-core/bridge/host-envelope.ts';
+import { methods, parseRendererMessage } from '../../shared-core/bridge/schema.ts';
+import { batchOf } from '../contracts/carrier.ts';
+
+/** At least one good set of params per request; the type makes a forgotten request a compile error. */
+const good: { [M in Method]: Requests[M]['params'][] } = {
+  'source.ports': [{}],
+  'source.use': [
+    { kind: 'port', path: '/dev/ttyUSB0', baud: 115_200 },
+    { kind: 'port', path: 'COM3', baud: 9600 },
+    { kind: 'simulator', scenario: 'demonstration', seed: 4_294_967_295, speed: 1 },
+    { kind: 'none' },
+  ],
+  'sim.catalogue': [{}],
+  'sim.fault': [{ fault: 'cht-open', on: true }],
+  'sim.speed': [{ speed: 0.1 }, { speed: 1000 }],
+  operator: [
+    { by: 'operator 1', action: { kind: 'acknowledge', alarmId: 'cht-high:cht1' } },
+    { by: 'operator 1', action: { kind: 'acknowledge-all' } },
+    { by: 'operator 1', action: { kind: 'reset-alarms' } },
+    { by: 'operator 1', action: { kind: 'mark', text: 'smoke at the exhaust' } },
+    { by: 'operator 1', action: { kind: 'advisory-step', advisoryId: 'overspeed@12000000', stepId: 'throttle' } },
+    { by: 'operator 1', action: { kind: 'advisory-close', advisoryId: 'overspeed@12000000' } },
+    { by: 'operator 1', action: { kind: 'checklist', itemId: 'cage', isDone: false } },
+    { by: 'operator 1', action: { kind: 'checklist-override', reason: 'second start within the hour' } },
+    { by: 'operator 1', action: { kind: 'capture-point', name: '4,000 rpm' } },
+  ],
+  'outputs.live': [{ by: 'operator 1', live: true }],
+  'outputs.command': [
+    { by: 'operator 1', command: { name: 'IDENTIFY' } },
+    { by: 'operator 1', command: { name: 'THROTTLE', permille: 1000 } },
+    { by: 'operator 1', command: { name: 'FAN', on: true } },
+  ],
+  'outputs.starter': [{ by: 'operator 1', held: true }],
+  'sessions.list': [{}],
+  'sessions.keep': [{ id: '2026-01-31T10:00:00.000Z_1', keep: true }],
+  'sessions.note': [{ id: 's1', note: '' }],
+  'sessions.events': [{ id: 's1' }],
+  view: [{ session: 's1', channels: ['rpm', 'cht1'], from_us: -1, to_us: 1e12, pixels: 1200 }],
+  'replay.open': [{ id: 's1' }],
+  'replay.play': [{ speed: 50 }],
+  'replay.pause': [{}],
+  'replay.seek': [{ t_us: 0 }],
+  'replay.close': [{}],
+  'export.csv': [{ id: 's1' }],
+  'export.report': [{ id: 's1' }],
+};
+
+describe('given a request of the contract', () => {
+  test('when the schema names its requests, then they are those of the contract', () => {
+    expect([...methods].sort()).toEqual(Object.keys(good).sort());
+  });
+
+  const cases = Object.entries(good).flatMap(([method, all]) => all.map((params) => ({ method, params })));
+  test.each(cases)('$method with $params is taken as it is', ({ method, params }) => {
+    const message = { type: 'request', id: 0, method, params } as RendererMessage;
+    expect(parseRendererMessage(message)).toStrictEqual({ ok: true, value: message });
+  });
+
+  test.each(cases)('$method with $params and one field more is refused', ({ method, params }) => {
+    const answer = parseRendererMessage({ type: 'request', id: 0, method, params: { ...params, extra: 1 } });
+    expect(answer.ok).toBe(false);
+  });
+});
+
+test.each([1, 1000])('given a credit of %i, then it is taken', (count) => {
+  expect(parseRendererMessage({ type: 'credit', stream: 'replay', count }).ok).toBe(true);
+});
+
+const command = (inner: unknown) => request('outputs.command', { by: 'operator 1', command: inner });
+const port = (change: object) => request('source.use', { kind: 'port', path: '/dev/ttyS0', baud: 9600, ...change });
+const view = (change: object) =>
+  request('view', { session: 's1', channels: ['rpm'], from_us: 0, to_us: 1, pixels: 100, ...change });
+
+test.each([
+  { what: 'nothing', message: undefined },
+  { what: 'a number', message: 5 },
+  { what: 'another type', message: { type: 'hello' } },
+  { what: 'no credit', message: { type: 'credit', stream: 'live', count: 0 } },
+  { what: 'a thousand and one credits', message: { type: 'credit', stream: 'live', count: 1001 } },
+  { what: 'half a credit', message: { type: 'credit', stream: 'live', count: 0.5 } },
+  { what: 'NaN credits', message: { type: 'credit', stream: 'live', count: NaN } },
+  { what: 'credit for another stream', message: { type: 'credit', stream: 'past', count: 1 } },
+  { what: 'a negative id', message: { type: 'request', id: -1, method: 'sessions.list', params: {} } },
+  { what: 'an unknown request', message: request('sessions.drop', {}) },
+  { what: 'a request named for something inherited', message: request('constructor', {}) },
+  { what: 'a request named __proto__', message: request('__proto__', {}) },
+  { what: 'no params', message: { type: 'request', id: 1, method: 'replay.seek' } },
+  { what: 'a seek to NaN', message: request('replay.seek', { t_us: NaN }) },
+  { what: 'a seek to infinity', message: request('replay.seek', { t_us: Infinity }) },
+  { what: 'throttle below none', message: command({ name: 'THROTTLE', permille: -1 }) },
+  { what: 'throttle above full', message: command({ name: 'THROTTLE', permille: 1001 }) },
+  { what: 'throttle NaN', message: command({ name: 'THROTTLE', permille: NaN }) },
+  { what: 'throttle between steps', message: command({ name: 'THROTTLE', permille: 0.5 }) },
+  { what: 'a command with a wrong argument', message: command({ name: 'IGNITION', permille: 5 }) },
+  { what: 'an unknown command', message: command({ name: 'REBOOT' }) },
+  { what: 'nobody', message: request('outputs.live', { by: '  ', live: true }) },
+  { what: 'a path with a NUL', message: port({ path: '/dev/ttyS0\0x' }) },
+  { what: 'an endless path', message: port({ path: 'x'.repeat(1025) }) },
+  { what: 'a baud rate of 49', message: port({ baud: 49 }) },
+  { what: 'a speed of 0', message: request('sim.speed', { speed: 0 }) },
+  { what: 'an identifier that climbs', message: request('export.csv', { id: '../../etc/passwd' }) },
+  { what: 'an empty identifier', message: request('export.csv', { id: '' }) },
+  { what: 'no pixel', message: view({ pixels: 0 }) },
+  { what: 'too many pixels', message: view({ pixels: 8193 }) },
+  { what: 'a channel that is none', message: view({ channels: ['rpm; drop'] }) },
+  { what: 'too many channels', message: view({ channels: Array(129).fill('rpm') }) },
+])('given $what, then it is refused in words', ({ message }) => {
+  const answer = parseRendererMessage(message);
+  expect(answer.ok).toBe(false);
+  expect(answer).toHaveProperty('error', expect.stringMatching(/\w/));
+});
+
+describe('given a message from the host', () => {
+  test.each([
+    { type: 'hello', contract: 1, appVersion: '0.1.0', door: 'memory', notice: '' },
+    { type: 'display', batch: batchOf([1, NaN]) },
+    { type: 'reply', id: 3, result: { ok: false, error: { kind: 'busy', sentence: '', remedy: '' } } },
+  ])('when it is a well-formed $type, then it is taken', (message) => {
+    expect(parseHostMessage(message)).toStrictEqual({ ok: true, value: message });
+  });
+
+  test.each([
+    { what: 'null', message: null },
+    { what: 'an unknown type', message: { type: 'goodbye' } },
+    { what: 'a hello without contract', message: { type: 'hello', notice: '' } },
+    { what: 'a batch of plain arrays', message: { type: 'display', batch: { ...batchOf([1]), min: [1] } } },
+    {
+      what: 'a batch of uneven arrays',
+      message: { type: 'display', batch: { ...batchOf([1]), max: new Float64Array(2) } },
+    },
+    { what: 'a batch of no stream', message: { type: 'display', batch: { ...batchOf([1]), stream: 'x' } } },
+    { what: 'a reply without result', message: { type: 'reply', id: 1 } },
+    { what: 'a layout without channels', message: { type: 'layout', layout: { stream: 'live', layoutVersion: 1 } } },
+    {
+      what: 'a snapshot without alarms',
+      message: { type: 'snapshot', snapshot: { stream: 'live', layoutVersion: 1 } },
+    },
+  ])('when it is $what, then it is refused', ({ message }) => {
+    expect(parseHostMessage(message).ok).toBe(false);
+  });
+});
+
+function request(method: string, params: unknown): unknown {
+  return { type: 'request', id: 1, method, params };
+}
