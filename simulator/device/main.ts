@@ -1,0 +1,92 @@
+/**
+ * The simulated bench as a separate process: on a real pseudo-terminal or on
+ * standard input and output, paced by the wall clock times `--speed`. The
+ * bench itself is `simulated-bench.ts`.
+ */
+import { SimulatedBench } from '../simulated-bench.ts';
+import { helpText, parseDeviceOptions } from './options.ts';
+import { openPty } from './pty.ts';
+
+/** Real time between two advances. */
+const TICK_ms = 10;
+/** After a longer stall (a sleeping machine) the bench goes on, rather than catch up. */
+const LONGEST_TICK_s = 0.5;
+const GARBAGE_BYTES = 40;
+
+interface Carrier {
+  write(bytes: Uint8Array): void;
+  onBytes(take: (bytes: Uint8Array) => void): void;
+  /** Shown as the first line of standard output, where that is free. */
+  readonly path: string | null;
+  close(): void;
+}
+
+const parsed = parseDeviceOptions(process.argv.slice(2));
+if (!parsed.ok) {
+  process.stderr.write(`${parsed.error}\n`);
+  process.exitCode = 2;
+} else if (parsed.value.carrier === 'help') {
+  process.stdout.write(helpText(measuredRate()));
+} else {
+  const carrier = parsed.value.carrier === 'pty' ? await openPtyCarrier() : stdioCarrier();
+  if (carrier) run(carrier, parsed.value);
+}
+
+function run(carrier: Carrier, options: Extract<typeof parsed, { ok: true }>['value']): void {
+  const bench = new SimulatedBench(options);
+  const injections = [...options.injections].sort((a, b) => a.at_s - b.at_s);
+  let garbageAt_s = options.garbageEvery_s;
+  carrier.onBytes((bytes) => bench.write(bytes));
+  if (carrier.path !== null) process.stdout.write(`${carrier.path}\n`);
+
+  let last_ms = performance.now();
+  const timer = setInterval(() => {
+    const now_ms = performance.now();
+    const dt_s = Math.min((now_ms - last_ms) / 1000, LONGEST_TICK_s) * options.speed;
+    last_ms = now_ms;
+    bench.advance(dt_s);
+    while (injections[0] && injections[0].at_s <= bench.time_s) bench.inject(injections.shift()!.fault);
+    if (options.garbageEvery_s > 0 && bench.time_s >= garbageAt_s) {
+      garbageAt_s += options.garbageEvery_s;
+      bench.injectGarbage(GARBAGE_BYTES);
+    }
+    const bytes = bench.takeBytes();
+    if (bytes.length > 0) carrier.write(bytes);
+  }, TICK_ms);
+
+  const end = (): void => {
+    clearInterval(timer);
+    carrier.close();
+    process.exit(0);
+  };
+  process.once('SIGINT', end);
+  process.once('SIGTERM', end);
+}
+
+async function openPtyCarrier(): Promise<Carrier | null> {
+  const opened = await openPty();
+  if (opened.ok) return opened.value;
+  process.stderr.write(`${opened.error}\n`);
+  process.exitCode = 1;
+  return null;
+}
+
+function stdioCarrier(): Carrier {
+  return {
+    path: null,
+    write: (bytes) => void process.stdout.write(bytes),
+    onBytes: (take) => {
+      process.stdin.on('data', take);
+      process.stdin.once('end', () => process.exit(0));
+      process.stdout.on('error', () => process.exit(0));
+    },
+    close: () => undefined,
+  };
+}
+
+/** Bytes a second at full throttle and the usual rates, from ten simulated seconds. */
+function measuredRate(): number {
+  const bench = new SimulatedBench({ seed: 1, scenario: 'full-throttle' });
+  bench.advance(10);
+  return Math.round(bench.takeBytes().length / 100) * 10;
+}

@@ -1,0 +1,126 @@
+/**
+ * Command line of the simulated bench device: text in, options or a plain
+ * sentence out.
+ */
+import { err, ok, type Result } from '../../shared-core/base/result.ts';
+import { type FaultId, faults, isFaultId } from '../faults.ts';
+import { isScenarioId, type ScenarioId, scenarios } from '../scenarios.ts';
+
+export interface DeviceOptions {
+  readonly carrier: 'pty' | 'stdio' | 'help';
+  readonly scenario: ScenarioId;
+  readonly seed: number;
+  /** Simulated seconds per real second. */
+  readonly speed: number;
+  readonly fast_Hz: number;
+  readonly slow_Hz: number;
+  readonly version: string;
+  readonly rig: 'lapwing-120' | 'plover-240';
+  readonly injections: readonly { readonly fault: FaultId; readonly at_s: number }[];
+  /** Simulated seconds between bursts of random bytes; 0 for none. */
+  readonly garbageEvery_s: number;
+}
+
+const defaults: DeviceOptions = {
+  carrier: 'help',
+  scenario: 'demonstration',
+  seed: 1,
+  speed: 1,
+  fast_Hz: 100,
+  slow_Hz: 10,
+  version: '1.0',
+  rig: 'lapwing-120',
+  injections: [],
+  garbageEvery_s: 0,
+};
+
+export function parseDeviceOptions(args: readonly string[]): Result<DeviceOptions, string> {
+  const found: { -readonly [K in keyof DeviceOptions]: DeviceOptions[K] } = { ...defaults };
+  const injections: { fault: FaultId; at_s: number }[] = [];
+  for (let i = 0; i < args.length; i++) {
+    const name = args[i]!;
+    if (name === '--pty' || name === '--stdio') {
+      found.carrier = name === '--pty' ? 'pty' : 'stdio';
+      continue;
+    }
+    if (name === '--help' || name === '-h') return ok({ ...found, carrier: 'help' });
+    const value = args[++i];
+    if (value === undefined) return err(`${name} needs a value, or is not an option. --help lists them.`);
+    const number = Number(value);
+    switch (name) {
+      case '--scenario':
+        if (!isScenarioId(value)) return err(`There is no scenario "${value}". --help lists them.`);
+        found.scenario = value;
+        break;
+      case '--seed':
+        if (!Number.isInteger(number)) return err(`--seed needs a whole number, not "${value}".`);
+        found.seed = number;
+        break;
+      case '--speed':
+        if (!(number > 0 && number <= 200)) return err(`--speed goes from above 0 to 200, not "${value}".`);
+        found.speed = number;
+        break;
+      case '--fast-hz':
+        if (!(number >= 1 && number <= 1000)) return err(`--fast-hz goes from 1 to 1000, not "${value}".`);
+        found.fast_Hz = number;
+        break;
+      case '--slow-hz':
+        if (!(number >= 0.5 && number <= 1000)) return err(`--slow-hz goes from 0.5 to 1000, not "${value}".`);
+        found.slow_Hz = number;
+        break;
+      case '--version':
+        if (!/^\d+\.\d+$/.test(value)) return err(`--version needs digits, a point, digits: not "${value}".`);
+        found.version = value;
+        break;
+      case '--rig':
+        if (value !== 'lapwing-120' && value !== 'plover-240') return err(`There is no rig "${value}".`);
+        found.rig = value;
+        break;
+      case '--garbage-every':
+        if (!(number > 0)) return err(`--garbage-every needs seconds above 0, not "${value}".`);
+        found.garbageEvery_s = number;
+        break;
+      case '--inject': {
+        const [fault = '', at = ''] = value.split('@');
+        const at_s = Number(at);
+        if (!isFaultId(fault)) return err(`There is no fault "${fault}". --help lists them.`);
+        if (at === '' || !(at_s >= 0)) return err(`--inject needs FAULT@SECONDS, not "${value}".`);
+        injections.push({ fault, at_s });
+        break;
+      }
+      default:
+        return err(`There is no option "${name}". --help lists them.`);
+    }
+  }
+  return ok({ ...found, injections });
+}
+
+/** `bytesPerSecond` as measured for the default rates. */
+export function helpText(bytesPerSecond: number): string {
+  const list = (rows: readonly { readonly id: string; readonly title: string }[]): string =>
+    rows.map(({ id, title }) => `    ${id.padEnd(18)} ${title}`).join('\n');
+  return `The simulated bench as a device.
+
+  npm run simulator -- --pty     on a pseudo-terminal; the first line of output is its path
+  npm run simulator -- --stdio   on standard input and output
+
+  --scenario NAME      what goes on at the stand (${defaults.scenario})
+  --seed N             same seed, same bytes (${defaults.seed})
+  --speed X            simulated seconds per second, up to 200 (${defaults.speed})
+  --fast-hz N          lines per second of the fast group (${defaults.fast_Hz})
+  --slow-hz N          lines per second of the slow group (${defaults.slow_Hz})
+  --rig NAME           lapwing-120 or plover-240 (${defaults.rig})
+  --inject FAULT@S     breaks something after S simulated seconds; may come several times
+  --garbage-every S    40 random bytes every S simulated seconds
+  --version V          announces another protocol version
+
+  scenarios
+${list(Object.values(scenarios))}
+
+  faults
+${list(Object.values(faults))}
+
+  At its usual rates and with the engine at full throttle it sends about ${bytesPerSecond} bytes a second;
+  a line of 115,200 Bd carries 11,520. Nothing here paces bytes to a baud rate.
+`;
+}

@@ -1,0 +1,60 @@
+/**
+ * Thrust and torque of a fixed-pitch propeller at rest in still air:
+ * T = CT ρ n² D⁴, Q = CP ρ n² D⁵ / 2π, n in rev/s (UIUC definitions).
+ */
+export interface PropellerSpec {
+  readonly name: string;
+  readonly diameter_m: number;
+  readonly pitch_m: number;
+  readonly blades: number;
+  /** Static coefficients towards which high speed tends, below tip Mach 0.6. */
+  readonly thrustCoefficient: number;
+  readonly powerCoefficient: number;
+  readonly inertia_kgm2: number;
+}
+
+/**
+ * Share of the high-speed static CT at this speed. Small propellers lose
+ * thrust at low Reynolds number: the 16x8 in of the UIUC data falls from
+ * 0.096 at 5,960 rpm to 0.072 at 973 rpm. A larger chord sees less of it;
+ * the 14 % here is common practice, no source.
+ */
+export function thrustCoefficientAt(spec: PropellerSpec, speed_rpm: number): number {
+  return spec.thrustCoefficient * (1 - 0.14 * Math.exp(-speed_rpm / 1500));
+}
+
+/**
+ * CP at this speed: a little higher at low Reynolds number (UIUC 16x8 in:
+ * 0.0327 at 973 rpm, 0.0297 at 2,967), rising again with tip Mach number
+ * beyond 0.6 by wave drag (form: common practice, no source).
+ */
+export function powerCoefficientAt(spec: PropellerSpec, speed_rpm: number, soundSpeed_mPers: number): number {
+  const tipMach = (Math.PI * spec.diameter_m * speed_rpm) / 60 / soundSpeed_mPers;
+  const wave = tipMach > 0.6 ? 3 * (tipMach - 0.6) * (tipMach - 0.6) : 0;
+  return spec.powerCoefficient * (1 + 0.08 * Math.exp(-speed_rpm / 1500) + wave);
+}
+
+/** N. `unload` 0 to 1 is the share of blade loading lost (fault "overspeed"). */
+export function thrust_N(spec: PropellerSpec, speed_rpm: number, density_kgPerm3: number, unload: number): number {
+  const n = speed_rpm / 60;
+  return thrustCoefficientAt(spec, speed_rpm) * (1 - unload) * density_kgPerm3 * n * n * spec.diameter_m ** 4;
+}
+
+/** N·m that the air takes from the shaft. */
+export function propellerTorque_Nm(
+  spec: PropellerSpec,
+  speed_rpm: number,
+  density_kgPerm3: number,
+  soundSpeed_mPers: number,
+  unload: number,
+): number {
+  const n = speed_rpm / 60;
+  const coefficient = powerCoefficientAt(spec, speed_rpm, soundSpeed_mPers) * (1 - unload);
+  return (coefficient * density_kgPerm3 * n * n * spec.diameter_m ** 5) / (2 * Math.PI);
+}
+
+/** Ideal induced velocity in the disc, m/s: v = sqrt(T / 2ρA) (momentum theory, Froude 1889). */
+export function inducedVelocity_mPers(spec: PropellerSpec, thrust: number, density_kgPerm3: number): number {
+  const disc_m2 = (Math.PI * spec.diameter_m * spec.diameter_m) / 4;
+  return Math.sqrt(Math.max(0, thrust) / (2 * density_kgPerm3 * disc_m2));
+}
