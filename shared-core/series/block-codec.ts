@@ -1,0 +1,331 @@
+/**
+ * One block of a recording: a stretch of one channel's raw samples (scaled
+ * integers and state codes, `channels/quality.ts`) as few bytes, exactly. Time
+ * columns are in `time-codec.ts`; CRCs and page sizes are the container's.
+ *
+ * BYTES. `u` is an unsigned LEB128 number, `s` a signed one, folded (0, −1, 1,
+ * −2 … as 0, 1, 2, 3 …) and then written as `u`.
+ *
+ *   kind: 1 byte
+ *     0x00        raw          u n, then n little-endian 32-bit integers
+ *     0x01        constant     u n, s value
+ *     0x10 + P    predicted    predictor P, 0 to 5, plus
+ *         + 0x20  with states
+ *         + 0x40  with a step
+ *   A predicted block goes on
+ *     u n                      samples, 1 to 2²⁰
+ *     [states]                 u runs, then for each: u good samples before it since the last run,
+ *                              u its length − 1, u its code + 2³¹
+ *     s base                   the first good sample
+ *     [step]                   u: every good sample is base + step · x
+ *     bits                     residuals of the good samples but the first, to the end of the block
+ *
+ * States are taken out before prediction, so that a lead that breaks for a
+ * moment costs a few bytes and disturbs nothing. The first good sample has
+ * x = 0. All arithmetic below wraps in 32 bits; `>>` keeps the sign.
+ *
+ * PREDICTORS, and their residual r:
+ *   0         last value         r[i] = x[i] − x[i−1]
+ *   1         straight line      r[i] = x[i] − 2 x[i−1] + x[i−2], x[−1] = 0
+ *   2 to 5    exponential mean   r[i] = x[i] − ((m + 128) >> 8), then m += ((x[i] << 8) − m) >> (P − 1); m = 0 at first
+ *
+ * BITS, highest of each byte first, the last byte filled up with zeros.
+ * Residuals are folded and go in sub-blocks of 128, the last one shorter. Each
+ * begins with `1` (code as in the sub-block before; 0 at first) or with `0`
+ * and five bits of code:
+ *   0          all zero; nothing follows
+ *   1 to 24    Rice, k = code − 1: q zeros, a one, k low bits, where q = v >> k.
+ *              From q = 20 on (32 − k where k > 12) so many zeros and no one, then v in 32 bits.
+ *   25 to 30   runs: number of zeros as Rice with k = code − 25; then the value − 1 as Rice with k = 0;
+ *              and so on. A run that ends with the sub-block is written, and no value follows it.
+ *   31         32 bits each
+ *
+ * WORKED EXAMPLE. 1200, 1201, 1201, open, open, 1200 (open is −2147483647):
+ *   30 06  01 03 01 01  E0 12  04 D0
+ *   0x30: predictor 0, with states; n = 6; one run: after 3 good samples, 2 long, code 1;
+ *   base 1200 folded is 2400 = 0x12·128 + 0x60; residuals 1, 0, −1 fold to 2, 0, 1:
+ *   0 00001 (Rice, k = 0), then 001, 1, 01, filled up with zeros: 00000100 11010000.
+ *
+ * A block never exceeds 4 n + 4 bytes. Speed and size: tests/bench/record-codec.ts.
+ */
+import { RAW_MAX } from '../channels/quality.ts';
+import { DamagedBlockError } from './damaged-block.ts';
+import { bestPredictor, PREDICTORS, residuals, restore } from './predict.ts';
+import { decodeRice, encodeRice, riceCapacity, riceWords } from './rice.ts';
+import { ByteReader, ByteWriter } from './varint.ts';
+
+/** Most samples in one block. Bounds what damaged bytes can make a reader allocate. */
+export const MAX_BLOCK_SAMPLES = 1 << 20;
+
+const RAW = 0x00;
+const CONSTANT = 0x01;
+const PREDICTED = 0x10;
+const WITH_STATES = 0x20;
+const WITH_STEP = 0x40;
+const STATE_BASE = 2_147_483_648;
+
+// Scratch, grown to the largest block seen. Nothing in it outlives a call.
+let good = new Int32Array(0);
+let folded = new Int32Array(0);
+let words = new Uint32Array(0);
+let runs = new Int32Array(0);
+
+/**
+ * The first `n` of `values` as one block.
+ * @throws RangeError if n is out of range: the caller's mistake
+ */
+export function encodeColumn(values: Int32Array, n: number = values.length): Uint8Array {
+  if (!(Number.isInteger(n) && n >= 0 && n <= values.length && n <= MAX_BLOCK_SAMPLES)) {
+    throw new RangeError(`n: expected 0 to ${Math.min(values.length, MAX_BLOCK_SAMPLES)}, got ${n}`);
+  }
+  if (n === 0) return encodeRaw(values, 0);
+  reserve(n);
+  const writer = new ByteWriter(16 + n);
+
+  let count = 0;
+  let low = 2_147_483_647;
+  let high = -2_147_483_648;
+  for (let i = 0; i < n; i++) {
+    const value = values[i]!;
+    // Written always, kept only where good: cheaper than a branch around it.
+    good[count] = value;
+    if (value < -RAW_MAX) continue;
+    count++;
+    if (value < low) low = value;
+    if (value > high) high = value;
+  }
+  if (count === 0 ? isConstant(values, n) : count === n && low === high) {
+    writer.byte(CONSTANT);
+    writer.unsigned(n);
+    writer.signed(values[0]!);
+    return writer.take();
+  }
+
+  let predictor = 0;
+  let step = 1;
+  let bits = 0;
+  const base = count > 0 ? good[0]! : 0;
+  if (count > 0) {
+    const isWide = high - low >= STATE_BASE;
+    const most = isWide ? STATE_BASE : Math.max(high - base, base - low);
+    for (let i = 0; i < count; i++) good[i] = (good[i]! - base) | 0;
+    step = isWide ? 1 : commonStep(good, count);
+    if (step > 1) for (let i = 0; i < count; i++) good[i] = good[i]! / step;
+    predictor = bestPredictor(good, count, most / step);
+    residuals(predictor, good, count, folded);
+    bits = encodeRice(folded, count - 1, words);
+    if (bits < 0) return encodeRaw(values, n);
+  }
+
+  writer.byte(PREDICTED + predictor + (count < n ? WITH_STATES : 0) + (step > 1 ? WITH_STEP : 0));
+  writer.unsigned(n);
+  if (count < n) {
+    const runCount = findRuns(values, n);
+    writer.unsigned(runCount);
+    for (let i = 0; i < runCount; i++) {
+      writer.unsigned(runs[3 * i]!);
+      writer.unsigned(runs[3 * i + 1]! - 1);
+      writer.unsigned(runs[3 * i + 2]! + STATE_BASE);
+    }
+  }
+  if (count > 0) {
+    writer.signed(base);
+    if (step > 1) writer.unsigned(step);
+    writer.appendBits(words, bits);
+  }
+  return writer.length < 4 * n + 4 ? writer.take() : encodeRaw(values, n);
+}
+
+/**
+ * The samples of a block.
+ * @param into filled from its start, and its front returned; else a new array
+ * @throws DamagedBlockError for bytes that `encodeColumn` did not write
+ * @throws RangeError if `into` is too short
+ */
+export function decodeColumn(bytes: Uint8Array, into?: Int32Array): Int32Array {
+  const reader = new ByteReader(bytes);
+  const kind = reader.byte();
+  const n = reader.unsigned();
+  if (n > MAX_BLOCK_SAMPLES) throw new DamagedBlockError(`a block of ${n} samples`);
+  if (kind === RAW) return decodeRaw(reader, n, target(n, into));
+  if (n === 0) throw new DamagedBlockError('an empty block that is not raw');
+  if (kind === CONSTANT) {
+    const value = int32(reader.signed());
+    if (reader.left > 0) throw new DamagedBlockError('bytes after the end');
+    return target(n, into).fill(value);
+  }
+  const predictor = kind & 0x0f;
+  if ((kind & 0x90) !== PREDICTED || predictor >= PREDICTORS) throw new DamagedBlockError(`kind ${kind}`);
+  let states = 0;
+  let runCount = 0;
+  if (kind & WITH_STATES) {
+    runCount = reader.unsigned();
+    // Each run takes three bytes at least.
+    if (runCount === 0 || runCount > reader.left / 3) throw new DamagedBlockError(`${runCount} runs of states`);
+    states = readRuns(reader, runCount, n);
+  }
+  const count = n - states;
+  const out = target(n, into);
+  if (count > 0) {
+    const base = int32(reader.signed());
+    const step = kind & WITH_STEP ? reader.unsigned() : 1;
+    if (step === 0 || step > 2_147_483_647) throw new DamagedBlockError(`step ${step}`);
+    readResiduals(reader.rest(), count - 1);
+    restore(predictor, folded, count, base, step, out);
+  } else if (reader.left > 0) {
+    throw new DamagedBlockError('bytes after the end');
+  }
+  if (runCount > 0) spreadStates(out, count, n, runCount);
+  return out;
+}
+
+/** Samples in a block, from its first bytes alone. @throws DamagedBlockError */
+export function samplesInColumn(bytes: Uint8Array): number {
+  const reader = new ByteReader(bytes);
+  reader.byte();
+  const n = reader.unsigned();
+  if (n > MAX_BLOCK_SAMPLES) throw new DamagedBlockError(`a block of ${n} samples`);
+  return n;
+}
+
+function encodeRaw(values: Int32Array, n: number): Uint8Array {
+  const writer = new ByteWriter(4 * n + 4);
+  writer.byte(RAW);
+  writer.unsigned(n);
+  const bytes = new Uint8Array(4 * n);
+  const view = new DataView(bytes.buffer);
+  for (let i = 0; i < n; i++) view.setInt32(4 * i, values[i]!, true);
+  writer.append(bytes);
+  return writer.take();
+}
+
+function decodeRaw(reader: ByteReader, n: number, into: Int32Array): Int32Array {
+  const bytes = reader.rest();
+  if (bytes.length !== 4 * n) throw new DamagedBlockError(`${bytes.length} bytes for ${n} raw samples`);
+  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.length);
+  for (let i = 0; i < n; i++) into[i] = view.getInt32(4 * i, true);
+  return into;
+}
+
+function isConstant(values: Int32Array, n: number): boolean {
+  for (let i = 1; i < n; i++) if (values[i] !== values[0]) return false;
+  return true;
+}
+
+/** Greatest common divisor of x[0 … n−1], at least 1. Ends at once where it is 1. */
+function commonStep(x: Int32Array, n: number): number {
+  let step = 0;
+  for (let i = 0; i < n; i++) {
+    let a = Math.abs(x[i]!);
+    if (step > 0 && a % step === 0) continue;
+    let b = step;
+    while (a > 0) {
+      const rest = b % a;
+      b = a;
+      a = rest;
+    }
+    step = b;
+    if (step === 1) return 1;
+  }
+  return Math.max(1, step);
+}
+
+/** Runs of one state each into `runs`: good samples before, length, code. */
+function findRuns(values: Int32Array, n: number): number {
+  if (runs.length < 3 * n) runs = new Int32Array(3 * n);
+  let count = 0;
+  let before = 0;
+  for (let i = 0; i < n; ) {
+    const code = values[i]!;
+    if (code >= -RAW_MAX) {
+      before++;
+      i++;
+      continue;
+    }
+    let end = i + 1;
+    while (end < n && values[end] === code) end++;
+    runs[3 * count] = before;
+    runs[3 * count + 1] = end - i;
+    runs[3 * count + 2] = code;
+    count++;
+    before = 0;
+    i = end;
+  }
+  return count;
+}
+
+function readRuns(reader: ByteReader, runCount: number, n: number): number {
+  if (runs.length < 3 * runCount) runs = new Int32Array(3 * runCount);
+  let states = 0;
+  let at = 0;
+  for (let i = 0; i < runCount; i++) {
+    const before = reader.unsigned();
+    const length = reader.unsigned() + 1;
+    const code = reader.unsigned() - STATE_BASE;
+    at += before + length;
+    if (at > n) throw new DamagedBlockError('runs of states past the end');
+    if (code >= -RAW_MAX) throw new DamagedBlockError('a state that is a number');
+    runs[3 * i] = before;
+    runs[3 * i + 1] = length;
+    runs[3 * i + 2] = code;
+    states += length;
+  }
+  return states;
+}
+
+/** Puts the states between the good samples that stand at the front, from the end backwards. */
+function spreadStates(out: Int32Array, count: number, n: number, runCount: number): void {
+  let tail = count;
+  for (let i = 0; i < runCount; i++) tail -= runs[3 * i]!;
+  let from = count;
+  let to = n;
+  out.copyWithin(to - tail, from - tail, from);
+  from -= tail;
+  to -= tail;
+  for (let i = runCount - 1; i >= 0; i--) {
+    const before = runs[3 * i]!;
+    const length = runs[3 * i + 1]!;
+    out.fill(runs[3 * i + 2]!, to - length, to);
+    to -= length;
+    out.copyWithin(to - before, from - before, from);
+    to -= before;
+    from -= before;
+  }
+}
+
+function readResiduals(stream: Uint8Array, n: number): void {
+  const needed = riceWords(stream.length);
+  if (words.length < needed) words = new Uint32Array(needed);
+  if (folded.length < n) folded = new Int32Array(n);
+  const whole = stream.length >> 2;
+  for (let i = 0, at = 0; i < whole; i++, at += 4) {
+    words[i] = (stream[at]! << 24) | (stream[at + 1]! << 16) | (stream[at + 2]! << 8) | stream[at + 3]!;
+  }
+  words.fill(0, whole, needed);
+  for (let at = 4 * whole; at < stream.length; at++) {
+    words[whole] = words[whole]! | (stream[at]! << (24 - 8 * (at & 3)));
+  }
+  const bits = decodeRice(words, 8 * stream.length, n, folded);
+  if (bits < 0) throw new DamagedBlockError('the residuals end too early');
+  if ((bits + 7) >> 3 !== stream.length) throw new DamagedBlockError('bytes after the end');
+}
+
+function reserve(n: number): void {
+  if (good.length < n) {
+    good = new Int32Array(n);
+    folded = new Int32Array(n);
+  }
+  const needed = riceCapacity(n);
+  if (words.length < needed) words = new Uint32Array(needed);
+}
+
+function target(n: number, into: Int32Array | undefined): Int32Array {
+  if (!into) return new Int32Array(n);
+  if (into.length < n) throw new RangeError(`into: expected at least ${n} places, got ${into.length}`);
+  return into.subarray(0, n);
+}
+
+function int32(value: number): number {
+  if (value < -STATE_BASE || value >= STATE_BASE) throw new DamagedBlockError('a number out of range');
+  return value;
+}
