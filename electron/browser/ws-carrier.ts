@@ -3,7 +3,7 @@
  * message each. Who may connect is `browser-door.ts`'s business.
  */
 import type { WebSocket } from 'ws';
-import type { Carrier, HostMessage } from '../../shared-core/bridge/contract.ts';
+import type { HostCarrier, RendererMessage } from '../../shared-core/bridge/contract.ts';
 import { createInbox } from '../../shared-core/bridge/inbox.ts';
 import { decodeWire, encodeWire } from '../../shared-core/bridge/wire.ts';
 
@@ -18,13 +18,13 @@ export const MAX_WAITING_BYTES = 2 * 128 * 8192 * 3 * 8;
 /** Close codes of RFC 6455, section 7.4.1. */
 const closeCode = { unsupported: 1003, malformed: 1007, tooSlow: 1008 } as const;
 
-/** What arrives is decoded but unchecked: the host checks it against the schema (`host/page.ts`). */
-export function createWsCarrier(socket: WebSocket, log: (line: string) => void): Carrier<HostMessage, unknown> {
-  const inbox = createInbox<unknown>();
+/** What arrives is decoded, and typed on trust: the host checks it against the schema (`host/page.ts`). */
+export function createWsCarrier(socket: WebSocket, log: (line: string) => void): HostCarrier {
+  const inbox = createInbox<RendererMessage>();
   socket.on('message', (data: Buffer, isBinary: boolean) => {
     if (!isBinary) return socket.close(closeCode.unsupported);
     const message = decodeWire(data);
-    if (message.ok) return inbox.deliver(message.value);
+    if (message.ok) return inbox.deliver(message.value as RendererMessage);
     log(`a page was disconnected: ${message.error}`);
     socket.close(closeCode.malformed);
   });

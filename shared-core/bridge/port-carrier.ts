@@ -24,9 +24,9 @@ export type ListenToPort = (onData: (data: unknown) => void, onEnd: () => void) 
  */
 const GOODBYE = 'runstand:goodbye';
 
-/** What arrives is unchecked: `parseRendererMessage` and `parseHostMessage` are for that. */
-export function createPortCarrier<Out>(port: PortLike, listen: ListenToPort): Carrier<Out, unknown> {
-  const inbox = createInbox<unknown>();
+/** What arrives is typed on trust: `parseRendererMessage` and `parseHostMessage` are for checking it. */
+export function createPortCarrier<Out, In>(port: PortLike, listen: ListenToPort): Carrier<Out, In> {
+  const inbox = createInbox<In>();
   const end = (): void => {
     if (inbox.isEnded) return;
     inbox.end();
@@ -34,7 +34,7 @@ export function createPortCarrier<Out>(port: PortLike, listen: ListenToPort): Ca
   };
   listen((data) => {
     if (data === GOODBYE) end();
-    else inbox.deliver(data);
+    else inbox.deliver(data as In);
   }, end);
   port.start();
   return {

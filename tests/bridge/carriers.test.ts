@@ -21,12 +21,12 @@ carrierConformance('message-port', async () => {
   const { port1, port2 } = new MessageChannel();
   return {
     // As in the host process, where MessagePortMain emits `{ data }`.
-    host: createPortCarrier<HostMessage>(port1, (onData, onEnd) => {
+    host: createPortCarrier<HostMessage, unknown>(port1, (onData, onEnd) => {
       port1.on('message', onData);
       port1.on('close', onEnd);
     }),
     // As in the page, where MessagePort is an event target.
-    page: createPortCarrier<RendererMessage>(port2, (onData, onEnd) => {
+    page: createPortCarrier<RendererMessage, unknown>(port2, (onData, onEnd) => {
       const target = port2 as MessagePort & EventTarget;
       target.addEventListener('message', (event) => onData((event as MessageEvent).data));
       target.addEventListener('close', onEnd);
@@ -42,7 +42,7 @@ carrierConformance('WebSocket', async () => {
 
 test('given a message port, when the other end dies without a word, then this end is told', async () => {
   const { port1, port2 } = new MessageChannel();
-  const carrier = createPortCarrier(port1, (onData, onEnd) => {
+  const carrier = createPortCarrier<HostMessage, unknown>(port1, (onData, onEnd) => {
     port1.on('message', onData);
     port1.on('close', onEnd);
   });
