@@ -51,7 +51,10 @@
 import { RAW_MAX } from '../channels/quality.ts';
 import { DamagedBlockError } from './damaged-block.ts';
 import { bestPredictor, PREDICTORS, residuals, restore } from './predict.ts';
-import { decodeRice, encodeRice, riceCapacity, riceWords } from './rice.ts';
+import { riceCapacity, riceWords } from './rice.ts';
+import { decodeRice } from './rice-decoder.ts';
+import { encodeRice } from './rice-encoder.ts';
+import { readStateRuns, spreadStates, writeStateRuns } from './state-runs.ts';
 import { ByteReader, ByteWriter } from './varint.ts';
 
 /** Most samples in one block. Bounds what damaged bytes can make a reader allocate. */
@@ -68,7 +71,6 @@ const STATE_BASE = 2_147_483_648;
 let good = new Int32Array(0);
 let folded = new Int32Array(0);
 let words = new Uint32Array(0);
-let runs = new Int32Array(0);
 
 /**
  * The first `n` of `values` as one block.
@@ -119,15 +121,7 @@ export function encodeColumn(values: Int32Array, n: number = values.length): Uin
 
   writer.byte(PREDICTED + predictor + (count < n ? WITH_STATES : 0) + (step > 1 ? WITH_STEP : 0));
   writer.unsigned(n);
-  if (count < n) {
-    const runCount = findRuns(values, n);
-    writer.unsigned(runCount);
-    for (let i = 0; i < runCount; i++) {
-      writer.unsigned(runs[3 * i]!);
-      writer.unsigned(runs[3 * i + 1]! - 1);
-      writer.unsigned(runs[3 * i + 2]! + STATE_BASE);
-    }
-  }
+  if (count < n) writeStateRuns(values, n, writer);
   if (count > 0) {
     writer.signed(base);
     if (step > 1) writer.unsigned(step);
@@ -156,15 +150,8 @@ export function decodeColumn(bytes: Uint8Array, into?: Int32Array): Int32Array {
   }
   const predictor = kind & 0x0f;
   if ((kind & 0x90) !== PREDICTED || predictor >= PREDICTORS) throw new DamagedBlockError(`kind ${kind}`);
-  let states = 0;
-  let runCount = 0;
-  if (kind & WITH_STATES) {
-    runCount = reader.unsigned();
-    // Each run takes three bytes at least.
-    if (runCount === 0 || runCount > reader.left / 3) throw new DamagedBlockError(`${runCount} runs of states`);
-    states = readRuns(reader, runCount, n);
-  }
-  const count = n - states;
+  const runs = kind & WITH_STATES ? readStateRuns(reader, n) : null;
+  const count = runs ? n - runs.states : n;
   const out = target(n, into);
   if (count > 0) {
     const base = int32(reader.signed());
@@ -175,7 +162,7 @@ export function decodeColumn(bytes: Uint8Array, into?: Int32Array): Int32Array {
   } else if (reader.left > 0) {
     throw new DamagedBlockError('bytes after the end');
   }
-  if (runCount > 0) spreadStates(out, count, n, runCount);
+  if (runs) spreadStates(out, count, n, runs);
   return out;
 }
 
@@ -228,69 +215,6 @@ function commonStep(x: Int32Array, n: number): number {
     if (step === 1) return 1;
   }
   return Math.max(1, step);
-}
-
-/** Runs of one state each into `runs`: good samples before, length, code. */
-function findRuns(values: Int32Array, n: number): number {
-  if (runs.length < 3 * n) runs = new Int32Array(3 * n);
-  let count = 0;
-  let before = 0;
-  for (let i = 0; i < n; ) {
-    const code = values[i]!;
-    if (code >= -RAW_MAX) {
-      before++;
-      i++;
-      continue;
-    }
-    let end = i + 1;
-    while (end < n && values[end] === code) end++;
-    runs[3 * count] = before;
-    runs[3 * count + 1] = end - i;
-    runs[3 * count + 2] = code;
-    count++;
-    before = 0;
-    i = end;
-  }
-  return count;
-}
-
-function readRuns(reader: ByteReader, runCount: number, n: number): number {
-  if (runs.length < 3 * runCount) runs = new Int32Array(3 * runCount);
-  let states = 0;
-  let at = 0;
-  for (let i = 0; i < runCount; i++) {
-    const before = reader.unsigned();
-    const length = reader.unsigned() + 1;
-    const code = reader.unsigned() - STATE_BASE;
-    at += before + length;
-    if (at > n) throw new DamagedBlockError('runs of states past the end');
-    if (code >= -RAW_MAX) throw new DamagedBlockError('a state that is a number');
-    runs[3 * i] = before;
-    runs[3 * i + 1] = length;
-    runs[3 * i + 2] = code;
-    states += length;
-  }
-  return states;
-}
-
-/** Puts the states between the good samples that stand at the front, from the end backwards. */
-function spreadStates(out: Int32Array, count: number, n: number, runCount: number): void {
-  let tail = count;
-  for (let i = 0; i < runCount; i++) tail -= runs[3 * i]!;
-  let from = count;
-  let to = n;
-  out.copyWithin(to - tail, from - tail, from);
-  from -= tail;
-  to -= tail;
-  for (let i = runCount - 1; i >= 0; i--) {
-    const before = runs[3 * i]!;
-    const length = runs[3 * i + 1]!;
-    out.fill(runs[3 * i + 2]!, to - length, to);
-    to -= length;
-    out.copyWithin(to - before, from - before, from);
-    to -= before;
-    from -= before;
-  }
 }
 
 function readResiduals(stream: Uint8Array, n: number): void {
