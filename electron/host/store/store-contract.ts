@@ -85,7 +85,11 @@ export interface SessionStore {
    * first `ord` at or after `fromOrd`. Stops early when `shouldStop` says so,
    * asked about every second of data.
    */
-  replay(id: string, sink: JournalSink, options?: { fromOrd?: number; shouldStop?: (t_us: number) => boolean }): Result<null, StoreError>;
+  replay(
+    id: string,
+    sink: JournalSink,
+    options?: { fromOrd?: number; shouldStop?: (t_us: number) => boolean },
+  ): Result<null, StoreError>;
   keep(id: string, keep: boolean): Result<null, StoreError>;
   note(id: string, note: string): Result<null, StoreError>;
   verify(id: string): Result<VerifyReport, StoreError>;

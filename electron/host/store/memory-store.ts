@@ -1,0 +1,211 @@
+/**
+ * The session store in memory: for tests, and to go on recording where no
+ * database can be opened. What is in it ends with the process, and whoever
+ * uses it says so.
+ */
+import { err, ok, type Result } from '../../../shared-core/base/result.ts';
+import type { SessionRow } from '../../../shared-core/bridge/contract.ts';
+import type { JournalEvent, JournalInput, JournalSink } from '../../../shared-core/journal.ts';
+import { mayLetGo } from './retention.ts';
+import type {
+  SessionStart,
+  SessionStore,
+  SessionSummary,
+  SessionWriter,
+  StoredSession,
+  StoreError,
+  VerifyReport,
+} from './store-contract.ts';
+
+type Entry =
+  | {
+      readonly kind: 'frame';
+      readonly ord: number;
+      readonly t_us: number;
+      readonly group: number;
+      readonly raw: Int32Array;
+    }
+  | { readonly kind: 'tick'; readonly ord: number; readonly t_us: number }
+  | { readonly kind: 'event'; readonly ord: number; readonly t_us: number; readonly event: JournalEvent };
+
+interface Held {
+  readonly start: SessionStart;
+  readonly entries: Entry[];
+  summary: SessionSummary;
+  bytes: number;
+  isOpen: boolean;
+  isKept: boolean;
+  note: string;
+}
+
+const ASK_EVERY_US = 1_000_000;
+
+export class MemoryStore implements SessionStore {
+  readonly path = 'memory';
+  readonly #sessions = new Map<string, Held>();
+  /** Set, makes every commit fail with it: a disk in trouble. */
+  trouble: StoreError | null = null;
+
+  start(session: SessionStart): Result<SessionWriter, StoreError> {
+    if (this.#sessions.has(session.id)) throw new Error(`expected a new session id, ${session.id} is taken`);
+    const held: Held = {
+      start: session,
+      entries: [],
+      summary: { duration_us: 0, runs: [], alarms: 0, aborts: 0, marks: 0 },
+      bytes: 0,
+      isOpen: true,
+      isKept: false,
+      note: '',
+    };
+    this.#sessions.set(session.id, held);
+    return ok(new MemoryWriter(held, () => this.trouble));
+  }
+
+  list(): Result<SessionRow[], StoreError> {
+    return ok([...this.#sessions.values()].map(rowOf).sort((a, b) => b.startedAt_epochMs - a.startedAt_epochMs));
+  }
+
+  load(id: string): Result<StoredSession, StoreError> {
+    return this.#withSession(id, (held) => ({
+      row: rowOf(held),
+      rig: held.start.rig,
+      events: held.entries.flatMap((entry) => (entry.kind === 'event' ? [entry.event] : [])),
+    }));
+  }
+
+  replay(
+    id: string,
+    sink: JournalSink,
+    options: { fromOrd?: number; shouldStop?: (t_us: number) => boolean } = {},
+  ): Result<null, StoreError> {
+    return this.#withSession(id, (held) => {
+      let ask_us = Number.NEGATIVE_INFINITY;
+      // A copy: the sink may be slow, and the session may grow meanwhile.
+      for (const entry of [...held.entries]) {
+        if (entry.ord < (options.fromOrd ?? 0)) continue;
+        if (entry.kind === 'event' && entry.event.side === 'out') continue;
+        if (entry.t_us >= ask_us) {
+          if (options.shouldStop?.(entry.t_us)) return null;
+          ask_us = entry.t_us + ASK_EVERY_US;
+        }
+        feed(entry, sink);
+      }
+      return null;
+    });
+  }
+
+  keep(id: string, keep: boolean): Result<null, StoreError> {
+    return this.#withSession(id, (held) => {
+      held.isKept = keep;
+      return null;
+    });
+  }
+
+  note(id: string, note: string): Result<null, StoreError> {
+    return this.#withSession(id, (held) => {
+      held.note = note;
+      return null;
+    });
+  }
+
+  verify(id: string): Result<VerifyReport, StoreError> {
+    return this.#withSession(id, ({ entries }) => ({
+      isWhole: true,
+      blocks: 0,
+      frames: entries.filter((entry) => entry.kind !== 'event').length,
+      events: entries.filter((entry) => entry.kind === 'event').length,
+      findings: [],
+    }));
+  }
+
+  prune(now_epochMs: number): Result<readonly string[], StoreError> {
+    const ids = [...this.#sessions.values()].map(rowOf).filter((row) => mayLetGo(row, now_epochMs));
+    for (const { id } of ids) this.#sessions.delete(id);
+    return ok(ids.map((row) => row.id));
+  }
+
+  /** No disk: as much as the host's memory, which nobody knows. */
+  freeBytes(): number {
+    return Number.POSITIVE_INFINITY;
+  }
+
+  close(): void {}
+
+  #withSession<T>(id: string, work: (held: Held) => T): Result<T, StoreError> {
+    const held = this.#sessions.get(id);
+    return held === undefined ? err({ kind: 'session-not-found', id }) : ok(work(held));
+  }
+}
+
+class MemoryWriter implements SessionWriter {
+  readonly #held: Held;
+  readonly #trouble: () => StoreError | null;
+  #buffer: Entry[] = [];
+
+  constructor(held: Held, trouble: () => StoreError | null) {
+    this.#held = held;
+    this.#trouble = trouble;
+  }
+
+  frame(ord: number, t_us: number, group: number, raw: Int32Array, columns: number): void {
+    this.#buffer.push({ kind: 'frame', ord, t_us, group, raw: raw.slice(0, columns) });
+  }
+
+  tick(ord: number, t_us: number): void {
+    this.#buffer.push({ kind: 'tick', ord, t_us });
+  }
+
+  event(event: JournalEvent): void {
+    this.#buffer.push({ kind: 'event', ord: event.ord, t_us: event.t_us, event });
+  }
+
+  get held_s(): number {
+    const first = this.#buffer[0];
+    return first === undefined ? 0 : Math.max(0, (this.#buffer.at(-1)?.t_us ?? 0) - first.t_us) / 1e6;
+  }
+
+  commit(summary: SessionSummary): Result<{ readonly bytes: number }, StoreError> {
+    if (!this.#held.isOpen) throw new Error(`expected session ${this.#held.start.id} to be open, it was closed`);
+    const trouble = this.#trouble();
+    if (trouble !== null) return err(trouble);
+    for (const entry of this.#buffer) {
+      this.#held.entries.push(entry);
+      this.#held.bytes += entry.kind === 'frame' ? entry.raw.byteLength : 0;
+    }
+    this.#buffer = [];
+    this.#held.summary = summary;
+    return ok({ bytes: this.#held.bytes });
+  }
+
+  close(summary: SessionSummary): Result<null, StoreError> {
+    if (!this.#held.isOpen) return ok(null);
+    const done = this.commit(summary);
+    if (!done.ok) return done;
+    this.#held.isOpen = false;
+    return ok(null);
+  }
+}
+
+function feed(entry: Entry, sink: JournalSink): void {
+  if (entry.kind === 'frame') sink.frame(entry.ord, entry.t_us, entry.group, entry.raw.slice(), entry.raw.length);
+  else if (entry.kind === 'tick') sink.tick(entry.ord, entry.t_us);
+  else sink.event(entry.ord, entry.t_us, entry.event.body as JournalInput);
+}
+
+function rowOf(held: Held): SessionRow {
+  const { start, summary } = held;
+  return {
+    id: start.id,
+    startedAt_epochMs: start.startedAt_epochMs,
+    provenance: start.source === 'port' ? 'LIVE' : 'SIMULATED',
+    rigName: start.rig.name,
+    rigVersion: start.rig.version,
+    detail: start.detail,
+    ...summary,
+    isKept: held.isKept,
+    isOpen: held.isOpen,
+    breakNote: '',
+    note: held.note,
+    bytes: held.bytes,
+  };
+}

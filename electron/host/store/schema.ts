@@ -1,0 +1,112 @@
+/**
+ * The tables, and how a file of an older version becomes one of this version.
+ * What stands inside a block is the business of `block-file.ts`.
+ */
+import { existsSync } from 'node:fs';
+import type Database from 'better-sqlite3';
+
+/** "RSTD" in ASCII; stands at offset 68 of the file. */
+export const APPLICATION_ID = 0x52_53_54_44;
+
+/**
+ * Step i leads from version i to i + 1. A released step is never changed; a
+ * new version appends one, and keeps a file of the old version as a fixture.
+ */
+export const migrations: readonly string[] = [
+  `
+  CREATE TABLE session (
+    number            INTEGER PRIMARY KEY,
+    id                TEXT    NOT NULL UNIQUE,
+    started_at_epochMs INTEGER NOT NULL,
+    -- NULL while it is recorded, and for ever where it broke off.
+    ended_at_epochMs  INTEGER,
+    source            TEXT    NOT NULL CHECK (source IN ('port', 'simulator')),
+    detail            TEXT    NOT NULL,
+    rig               TEXT    NOT NULL,
+    rig_name          TEXT    NOT NULL,
+    rig_version       INTEGER NOT NULL,
+    -- As of the last commit; the tables below are the truth.
+    duration_us       REAL    NOT NULL DEFAULT 0,
+    runs              TEXT    NOT NULL DEFAULT '[]',
+    alarms            INTEGER NOT NULL DEFAULT 0,
+    aborts            INTEGER NOT NULL DEFAULT 0,
+    marks             INTEGER NOT NULL DEFAULT 0,
+    is_kept           INTEGER NOT NULL DEFAULT 0,
+    note              TEXT    NOT NULL DEFAULT '',
+    break_note        TEXT    NOT NULL DEFAULT '',
+    bytes             INTEGER NOT NULL DEFAULT 0,
+    -- Highest ord that is durable, or −1; what a reader beside the recorder may rely on.
+    last_ord          INTEGER NOT NULL DEFAULT -1,
+    -- How many blocks and events there must be, and the ends of their two checksum chains.
+    blocks            INTEGER NOT NULL DEFAULT 0,
+    block_chain       INTEGER NOT NULL DEFAULT 0,
+    events            INTEGER NOT NULL DEFAULT 0,
+    event_chain       INTEGER NOT NULL DEFAULT 0
+  ) STRICT;
+
+  CREATE TABLE block (
+    session    INTEGER NOT NULL REFERENCES session (number) ON DELETE CASCADE,
+    -- 0, 1, 2 … within the session: the order of the checksum chain.
+    number     INTEGER NOT NULL,
+    -- Rate group of the bench, or 0 for ticks.
+    rate_group INTEGER NOT NULL,
+    first_ord  INTEGER NOT NULL,
+    last_ord   INTEGER NOT NULL,
+    first_us   REAL    NOT NULL,
+    last_us    REAL    NOT NULL,
+    frames     INTEGER NOT NULL,
+    columns    INTEGER NOT NULL,
+    previous   INTEGER NOT NULL,
+    checksum   INTEGER NOT NULL,
+    body       BLOB    NOT NULL,
+    PRIMARY KEY (session, number)
+  ) STRICT;
+  CREATE INDEX block_by_group ON block (session, rate_group, last_ord);
+
+  CREATE TABLE event (
+    session  INTEGER NOT NULL REFERENCES session (number) ON DELETE CASCADE,
+    -- 0, 1, 2 … within the session. An output has the ord of the input that caused it, so ord is no key.
+    number   INTEGER NOT NULL,
+    ord      INTEGER NOT NULL,
+    t_us     REAL    NOT NULL,
+    side     TEXT    NOT NULL CHECK (side IN ('in', 'out')),
+    kind     TEXT    NOT NULL,
+    body     TEXT    NOT NULL,
+    checksum INTEGER NOT NULL,
+    PRIMARY KEY (session, number)
+  ) STRICT, WITHOUT ROWID;
+  `,
+];
+
+export const SCHEMA_VERSION = migrations.length;
+
+/**
+ * Brings the file to the newest version in one transaction: all steps or none.
+ * @param from version of the file, 0 for an empty one
+ * @param steps other steps than the real ones, for tests
+ */
+export function migrate(db: Database.Database, from: number, steps: readonly string[] = migrations): void {
+  db.transaction(() => {
+    for (const step of steps.slice(from)) db.exec(step);
+    db.pragma(`application_id = ${APPLICATION_ID}`);
+    db.pragma(`user_version = ${steps.length}`);
+  }).exclusive();
+}
+
+/**
+ * `migrate`, with a copy of the old file beside the new one.
+ * @returns path of the copy
+ */
+export function migrateKeepingCopy(
+  db: Database.Database,
+  path: string,
+  from: number,
+  steps: readonly string[] = migrations,
+): string {
+  const stem = path.replace(/\.sqlite$/, `-before-update-from-${from}`);
+  let copy = `${stem}.sqlite`;
+  for (let i = 2; existsSync(copy); i++) copy = `${stem}-${i}.sqlite`;
+  db.prepare('VACUUM INTO ?').run(copy);
+  migrate(db, from, steps);
+  return copy;
+}

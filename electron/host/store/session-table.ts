@@ -1,0 +1,151 @@
+/**
+ * The statements on table `session` and the way from its row to the row that
+ * the logbook shows.
+ */
+import type Database from 'better-sqlite3';
+import type { RunRow, SessionRow } from '../../../shared-core/bridge/contract.ts';
+import type { RigSheet } from '../../../shared-core/rig/rig-sheet.ts';
+import { decodeJson, encodeJson } from './event-json.ts';
+import type { PendingRows } from './session-buffer.ts';
+import type { SessionStart, SessionSummary } from './store-contract.ts';
+
+/** Shown beside a session without an end that nobody records any more. */
+export const BREAK_NOTE = 'The host ended without closing this session; at most the last second is missing.';
+
+/** The table as it is. */
+export interface SessionRecord {
+  readonly number: number;
+  readonly id: string;
+  readonly started_at_epochMs: number;
+  readonly ended_at_epochMs: number | null;
+  readonly source: 'port' | 'simulator';
+  readonly detail: string;
+  readonly rig: string;
+  readonly rig_name: string;
+  readonly rig_version: number;
+  readonly duration_us: number;
+  readonly runs: string;
+  readonly alarms: number;
+  readonly aborts: number;
+  readonly marks: number;
+  readonly is_kept: number;
+  readonly note: string;
+  readonly break_note: string;
+  readonly bytes: number;
+  readonly last_ord: number;
+  readonly blocks: number;
+  readonly block_chain: number;
+  readonly events: number;
+  readonly event_chain: number;
+}
+
+export class SessionTable {
+  readonly #db: Database.Database;
+
+  constructor(db: Database.Database) {
+    this.#db = db;
+  }
+
+  find(id: string): SessionRecord | undefined {
+    return this.#db.prepare<[string], SessionRecord>('SELECT * FROM session WHERE id = ?').get(id);
+  }
+
+  /** Newest first. */
+  all(): SessionRecord[] {
+    return this.#db
+      .prepare<[], SessionRecord>('SELECT * FROM session ORDER BY started_at_epochMs DESC, number DESC')
+      .all();
+  }
+
+  /** Number of the new session. */
+  insert(start: SessionStart): number {
+    const done = this.#db
+      .prepare(
+        `INSERT INTO session (id, started_at_epochMs, source, detail, rig, rig_name, rig_version)
+         VALUES (?, ?, ?, ?, ?, ?, ?)`,
+      )
+      .run(
+        start.id,
+        start.startedAt_epochMs,
+        start.source,
+        start.detail,
+        encodeJson(start.rig),
+        start.rig.name,
+        start.rig.version,
+      );
+    return Number(done.lastInsertRowid);
+  }
+
+  /** What a commit changes, in the same transaction as the rows it speaks of. */
+  update(
+    number: number,
+    summary: SessionSummary,
+    rows: PendingRows,
+    bytes: number,
+    endedAt_epochMs: number | null,
+  ): void {
+    this.#db
+      .prepare(
+        `UPDATE session SET duration_us = ?, runs = ?, alarms = ?, aborts = ?, marks = ?, bytes = ?, last_ord = ?,
+           blocks = ?, block_chain = ?, events = ?, event_chain = ?, ended_at_epochMs = ? WHERE number = ?`,
+      )
+      .run(
+        summary.duration_us,
+        encodeJson(summary.runs),
+        summary.alarms,
+        summary.aborts,
+        summary.marks,
+        bytes,
+        rows.lastOrd,
+        rows.blockCount,
+        rows.blockChain,
+        rows.eventCount,
+        rows.eventChain,
+        endedAt_epochMs,
+        number,
+      );
+  }
+
+  /**
+   * Marks every session without an end as broken off, its duration taken from
+   * the data. To be called while nobody records: after the lock is held.
+   */
+  markBrokenOff(): void {
+    this.#db
+      .prepare(
+        `UPDATE session SET break_note = ?, duration_us = max(
+           duration_us,
+           coalesce((SELECT max(last_us) FROM block WHERE block.session = session.number), 0),
+           coalesce((SELECT max(t_us) FROM event WHERE event.session = session.number), 0))
+         WHERE ended_at_epochMs IS NULL AND break_note = ''`,
+      )
+      .run(BREAK_NOTE);
+  }
+}
+
+/** @param isRecording whether a session without an end is being recorded now */
+export function rowOf(record: SessionRecord, isRecording: boolean): SessionRow {
+  const hasEnd = record.ended_at_epochMs !== null || record.break_note !== '';
+  return {
+    id: record.id,
+    startedAt_epochMs: record.started_at_epochMs,
+    duration_us: record.duration_us,
+    provenance: record.source === 'port' ? 'LIVE' : 'SIMULATED',
+    rigName: record.rig_name,
+    rigVersion: record.rig_version,
+    detail: record.detail,
+    runs: decodeJson(record.runs) as RunRow[],
+    alarms: record.alarms,
+    aborts: record.aborts,
+    marks: record.marks,
+    isKept: record.is_kept !== 0,
+    isOpen: !hasEnd && isRecording,
+    breakNote: hasEnd || isRecording ? record.break_note : BREAK_NOTE,
+    note: record.note,
+    bytes: record.bytes,
+  };
+}
+
+export function rigOf(record: SessionRecord): RigSheet {
+  return decodeJson(record.rig) as RigSheet;
+}

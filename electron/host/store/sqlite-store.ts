@@ -1,0 +1,181 @@
+/**
+ * The session store over SQLite. Opening, locking and setting aside are in
+ * `open-store.ts`; a session being recorded is `sqlite-writer.ts`.
+ */
+import { statfsSync } from 'node:fs';
+import { dirname } from 'node:path';
+import type Database from 'better-sqlite3';
+import { err, ok, type Result } from '../../../shared-core/base/result.ts';
+import type { SessionRow } from '../../../shared-core/bridge/contract.ts';
+import type { JournalSink } from '../../../shared-core/journal.ts';
+import { BlockDamage } from './block-file.ts';
+import { mayLetGo } from './retention.ts';
+import { rigOf, rowOf, type SessionRecord, SessionTable } from './session-table.ts';
+import { storeErrorOf } from './sqlite-errors.ts';
+import { replayBlocks } from './sqlite-replay.ts';
+import { verifySession } from './sqlite-verify.ts';
+import { SqliteWriter } from './sqlite-writer.ts';
+import type {
+  SessionStart,
+  SessionStore,
+  SessionWriter,
+  StoredSession,
+  StoreError,
+  VerifyReport,
+} from './store-contract.ts';
+import { eventOf, StoredBlocks } from './stored-blocks.ts';
+
+export interface StoreDoor {
+  /** Called once, after the database is closed. */
+  readonly onClose: () => void;
+  /** Whether a session without an end is being recorded by somebody else; asked only of a read-only store. */
+  readonly isRecordedElsewhere: () => boolean;
+}
+
+export class SqliteStore implements SessionStore {
+  readonly path: string;
+  readonly #db: Database.Database;
+  readonly #door: StoreDoor;
+  readonly #table: SessionTable;
+  readonly #open = new Set<string>();
+
+  constructor(db: Database.Database, path: string, door: StoreDoor) {
+    this.#db = db;
+    this.path = path;
+    this.#door = door;
+    this.#table = new SessionTable(db);
+  }
+
+  /**
+   * Where the disk is full or in trouble the writer is given all the same: it
+   * holds what it gets, and its commits say what is wrong until one succeeds.
+   * Errors: read-only (a store opened for reading). @throws Error if the id is taken
+   */
+  start(session: SessionStart): Result<SessionWriter, StoreError> {
+    if (this.#db.readonly) return err({ kind: 'read-only', path: this.path });
+    return this.#attempt(() => {
+      if (this.#open.has(session.id) || this.#table.find(session.id) !== undefined) {
+        throw new Error(`expected a new session id, ${session.id} is taken`);
+      }
+      this.#open.add(session.id);
+      const writer = new SqliteWriter(this.#db, session, () => this.#open.delete(session.id));
+      // Shows the session in the list at once. An error is found again by the first real commit.
+      writer.commit({ duration_us: 0, runs: [], alarms: 0, aborts: 0, marks: 0 });
+      return ok(writer);
+    });
+  }
+
+  list(): Result<SessionRow[], StoreError> {
+    return this.#attempt(() => {
+      const records = this.#table.all();
+      const isElsewhere = this.#isRecordedElsewhere(records);
+      return ok(records.map((record) => rowOf(record, this.#open.has(record.id) || isElsewhere)));
+    });
+  }
+
+  load(id: string): Result<StoredSession, StoreError> {
+    return this.#withSession(id, (record, stored) => {
+      const events = [...stored.events()].filter((row) => row.ord <= record.last_ord).map(eventOf);
+      const isRecording = this.#open.has(id) || this.#isRecordedElsewhere([record]);
+      return ok({ row: rowOf(record, isRecording), rig: rigOf(record), events });
+    });
+  }
+
+  replay(
+    id: string,
+    sink: JournalSink,
+    options: { fromOrd?: number; shouldStop?: (t_us: number) => boolean } = {},
+  ): Result<null, StoreError> {
+    return this.#withSession(id, (record, stored) => {
+      const range = { fromOrd: options.fromOrd ?? 0, toOrd: record.last_ord };
+      replayBlocks(stored, sink, range, options.shouldStop ?? (() => false));
+      // Let go of by the recorder's process while it was read: what came was not all.
+      if (this.#table.find(id) === undefined) return err({ kind: 'session-not-found', id });
+      return ok(null);
+    });
+  }
+
+  keep(id: string, keep: boolean): Result<null, StoreError> {
+    return this.#withSession(id, (record) => {
+      this.#db.prepare('UPDATE session SET is_kept = ? WHERE number = ?').run(keep ? 1 : 0, record.number);
+      return ok(null);
+    });
+  }
+
+  note(id: string, note: string): Result<null, StoreError> {
+    return this.#withSession(id, (record) => {
+      this.#db.prepare('UPDATE session SET note = ? WHERE number = ?').run(note, record.number);
+      return ok(null);
+    });
+  }
+
+  verify(id: string): Result<VerifyReport, StoreError> {
+    return this.#withSession(id, (record, stored) => ok(verifySession(record, stored)));
+  }
+
+  /** One transaction for each session. Their pages are given back to the disk. */
+  prune(now_epochMs: number): Result<readonly string[], StoreError> {
+    return this.#attempt(() => {
+      const listed = this.list();
+      if (!listed.ok) return listed;
+      const ids = listed.value.filter((row) => mayLetGo(row, now_epochMs)).map((row) => row.id);
+      for (const id of ids) this.#db.prepare('DELETE FROM session WHERE id = ?').run(id);
+      if (ids.length > 0) this.#db.pragma('incremental_vacuum');
+      return ok(ids);
+    });
+  }
+
+  freeBytes(): number {
+    try {
+      const disk = statfsSync(dirname(this.path));
+      return disk.bavail * disk.bsize;
+    } catch {
+      // The folder has gone; the next commit says so in words.
+      return 0;
+    }
+  }
+
+  /**
+   * Bounds the file, in pages of 4,096 bytes. Beyond it commits fail as they
+   * do on a full disk, and what was written stays.
+   */
+  limitPages(pages: number): void {
+    this.#db.pragma(`max_page_count = ${pages}`);
+  }
+
+  close(): void {
+    if (!this.#db.open) return;
+    this.#db.close();
+    this.#door.onClose();
+  }
+
+  #isRecordedElsewhere(records: readonly SessionRecord[]): boolean {
+    if (!this.#db.readonly) return false;
+    return (
+      records.some((record) => record.ended_at_epochMs === null && record.break_note === '') &&
+      this.#door.isRecordedElsewhere()
+    );
+  }
+
+  #withSession<T>(
+    id: string,
+    work: (record: SessionRecord, stored: StoredBlocks) => Result<T, StoreError>,
+  ): Result<T, StoreError> {
+    return this.#attempt(() => {
+      const record = this.#table.find(id);
+      if (record === undefined) return err({ kind: 'session-not-found', id });
+      return work(record, new StoredBlocks(this.#db, record.number));
+    });
+  }
+
+  #attempt<T>(work: () => Result<T, StoreError>): Result<T, StoreError> {
+    try {
+      return work();
+    } catch (error) {
+      if (error instanceof BlockDamage) {
+        return err({ kind: 'damaged', path: this.path, detail: error.message, setAsideAs: null });
+      }
+      return err(storeErrorOf(error, this.path));
+    }
+  }
+}
