@@ -22,7 +22,7 @@ export interface SimulatedRig {
   readonly electrics: ElectricsSpec;
 }
 
-export type RigName = 'lapwing-120' | 'plover-240';
+export type RigName = 'lapwing-120' | 'plover-210';
 
 const INCH_m = 0.0254;
 
@@ -102,18 +102,18 @@ export const lapwing120: SimulatedRig = {
   electrics: electrics12V,
 };
 
-/** A second invented rig, for four cylinders: 240 cm³ boxer, 32x14 in two-blade. */
-export const plover240: SimulatedRig = {
-  id: 'plover-240',
-  title: 'Plover 240',
+/** A second invented rig, for four cylinders: 210 cm³ boxer, 32x14 in two-blade. */
+export const plover210: SimulatedRig = {
+  id: 'plover-210',
+  title: 'Plover 210',
   benchName: 'plover-bench',
   engine: {
     ...lapwing120.engine,
-    name: 'Plover 240',
+    name: 'Plover 210',
     cylinders: 4,
-    displacement_cm3: 240,
+    displacement_cm3: 210,
     idleSpeed_rpm: 1700,
-    fullThrottleSpeed_rpm: 5800,
+    fullThrottleSpeed_rpm: 5900,
     peakDelivery_rpm: 5400,
     inertia_kgm2: 0.004,
     rippleTorque_Nm: 5,
@@ -123,22 +123,29 @@ export const plover240: SimulatedRig = {
     diameter_m: 32 * INCH_m,
     pitch_m: 14 * INCH_m,
     blades: 2,
-    thrustCoefficient: 0.093,
-    powerCoefficient: 0.0335,
+    thrustCoefficient: 0.088,
+    powerCoefficient: 0.0302,
     inertia_kgm2: 0.0195,
   },
   thermal: {
     ...lapwing120.thermal,
     caseHeat_JPerK: 4600,
     caseCooling_WPerK: 17,
-    referenceSpeed_rpm: 5800,
-    referenceExhaust_gPers: 23,
+    referenceSpeed_rpm: 5900,
+    referenceExhaust_gPers: 20,
     headFactors: [1, 0.97, 1.02, 0.985],
     exhaustFactors: [0.99, 1.015, 1.005, 0.98],
   },
   fuel: { ...petrol50, tank_L: 8, pump_mLPerRev: 0.1 },
   servo: digitalServo,
-  electrics: { ...electrics12V, starter_Vs: 0.26, starterWinding_ohm: 0.08, battery_ohm: 0.015, battery_Ah: 24 },
+  electrics: {
+    ...electrics12V,
+    starter_Vs: 0.26,
+    starterWinding_ohm: 0.08,
+    battery_ohm: 0.015,
+    battery_Ah: 24,
+    generator_VPerRpm: 0.0076,
+  },
 };
 
-export const rigs: Readonly<Record<RigName, SimulatedRig>> = { 'lapwing-120': lapwing120, 'plover-240': plover240 };
+export const rigs: Readonly<Record<RigName, SimulatedRig>> = { 'lapwing-120': lapwing120, 'plover-210': plover210 };

@@ -15,7 +15,7 @@ export interface DeviceOptions {
   readonly fast_Hz: number;
   readonly slow_Hz: number;
   readonly version: string;
-  readonly rig: 'lapwing-120' | 'plover-240';
+  readonly rig: 'lapwing-120' | 'plover-210';
   readonly injections: readonly { readonly fault: FaultId; readonly at_s: number }[];
   /** Simulated seconds between bursts of random bytes; 0 for none. */
   readonly garbageEvery_s: number;
@@ -73,7 +73,7 @@ export function parseDeviceOptions(args: readonly string[]): Result<DeviceOption
         found.version = value;
         break;
       case '--rig':
-        if (value !== 'lapwing-120' && value !== 'plover-240') return err(`There is no rig "${value}".`);
+        if (value !== 'lapwing-120' && value !== 'plover-210') return err(`There is no rig "${value}".`);
         found.rig = value;
         break;
       case '--garbage-every':
@@ -109,7 +109,7 @@ export function helpText(bytesPerSecond: number): string {
   --speed X            simulated seconds per second, up to 200 (${defaults.speed})
   --fast-hz N          lines per second of the fast group (${defaults.fast_Hz})
   --slow-hz N          lines per second of the slow group (${defaults.slow_Hz})
-  --rig NAME           lapwing-120 or plover-240 (${defaults.rig})
+  --rig NAME           lapwing-120 or plover-210 (${defaults.rig})
   --inject FAULT@S     breaks something after S simulated seconds; may come several times
   --garbage-every S    40 random bytes every S simulated seconds
   --version V          announces another protocol version
