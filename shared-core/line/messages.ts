@@ -27,6 +27,11 @@ export interface LineCounts {
   readonly faults: Record<FaultKind, number>;
 }
 
+export function noCounts(): LineCounts {
+  const faults = Object.fromEntries(faultKinds.map((kind) => [kind, 0])) as Record<FaultKind, number>;
+  return { accepted: 0, missing: 0, bytes: 0, faults };
+}
+
 export interface Identity {
   readonly version: string;
   readonly bench: string;
@@ -126,5 +131,11 @@ export type CommandName = BenchCommand['name'];
 
 /** A host's line as the bench reads it. */
 export type HostLine =
-  | { readonly kind: 'command'; readonly host: string; readonly id: string; readonly name: string; readonly args: readonly string[] }
+  | {
+      readonly kind: 'command';
+      readonly host: string;
+      readonly id: string;
+      readonly name: string;
+      readonly args: readonly string[];
+    }
   | { readonly kind: 'lease'; readonly host: string; readonly ms: number };

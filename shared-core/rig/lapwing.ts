@@ -420,8 +420,9 @@ const plans: readonly AdvisoryPlan[] = [
       {
         id: 'fan',
         imperative: 'See that the cooling fan runs',
-        why: 'The head must go on being cooled.',
-        proof: { kind: 'input', input: 'fan', state: 1 },
+        // The fan input only says that it is switched on; a seized fan is seen and heard.
+        why: 'The head must go on being cooled. Its switch alone proves nothing.',
+        proof: { kind: 'operator' },
         allowed_s: 10,
         act: 'fan-on',
       },

@@ -1,0 +1,318 @@
+/**
+ * One source at work: its bytes through intake and pipeline, everything to
+ * the recorder, what is to be seen to the pages, commands back to the bench.
+ * A session begins when the source first opens and ends when it is let go;
+ * a link that drops in between is a gap in it.
+ */
+import { randomBytes } from 'node:crypto';
+import { err, ok, type Result } from '../../shared-core/base/result.ts';
+import type {
+  BridgeError,
+  DisplayBatch,
+  Layout,
+  LinkHealth,
+  RecorderHealth,
+  SessionHead,
+  Snapshot,
+  SourceView,
+  Trouble,
+} from '../../shared-core/bridge/contract.ts';
+import { DisplaySteps } from '../../shared-core/channels/display-steps.ts';
+import type { JournalInput, JournalSink, OperatorAction } from '../../shared-core/journal.ts';
+import { Intake } from '../../shared-core/line/intake.ts';
+import { Pipeline } from '../../shared-core/pipeline.ts';
+import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
+import type { ByteSource, ByteSourceEvents, SourceStatus } from './byte-source.ts';
+import type { HostClock } from './clock.ts';
+import { Outputs } from './outputs.ts';
+import { Recorder } from './recorder.ts';
+import { SummaryKeeper } from './session-summary.ts';
+import { SimulatorSource } from './simulator-source.ts';
+import { layoutOf, linkOf, snapshotOf } from './snapshot.ts';
+import type { SessionStore } from './store/store-contract.ts';
+
+const IDLE_EVERY_MS = 20;
+
+export interface AcquisitionParts {
+  readonly source: ByteSource;
+  readonly rig: RigSheet;
+  readonly store: SessionStore;
+  readonly clock: HostClock;
+  readonly log: (line: string) => void;
+}
+
+export class Acquisition implements JournalSink {
+  readonly source: ByteSource;
+  readonly rig: RigSheet;
+  readonly pipeline: Pipeline;
+  readonly intake: Intake;
+  readonly outputs: Outputs;
+  readonly #parts: AcquisitionParts;
+  readonly #display: DisplaySteps;
+  readonly #summary = new SummaryKeeper();
+  #recorder: Recorder | null = null;
+  #session: SessionHead | null = null;
+  #status: SourceStatus = { state: 'opening', sentence: '', remedy: '', attempts: 0, nextAttemptIn_ms: null };
+  #timer: ReturnType<typeof setInterval> | null = null;
+  #arrived_epochMs = 0;
+  #shown_epochMs = 0;
+  #hostLatency_ms = Number.NaN;
+  #storeTrouble: Trouble | null = null;
+  /** Of a bench that speaks a major version unknown here; null otherwise. */
+  #wrongVersion: string | null = null;
+
+  constructor(parts: AcquisitionParts) {
+    this.#parts = parts;
+    this.source = parts.source;
+    this.rig = parts.rig;
+    this.#display = new DisplaySteps('live');
+    this.pipeline = new Pipeline(parts.rig, {
+      onValues: (t_us, view) => {
+        this.#summary.values(t_us, view);
+        this.#display.add(t_us, view);
+      },
+      onOutput: (t_us, output) => {
+        this.#summary.output(t_us, output);
+        this.#recorder?.output(t_us, output);
+      },
+    });
+    const { clock } = parts;
+    // Host times are those of the source's clock; wall time is read when it is asked for.
+    this.intake = new Intake(this, {
+      epochMsOfHost: (host_us) => clock.now_epochMs() - (this.now_us() - host_us) / 1000,
+    });
+    this.outputs = new Outputs({
+      write: (bytes) => this.source.write(bytes),
+      journal: {
+        command: (id, command, by) => this.#ifOpen(() => this.intake.command(id, command, by, this.now_us())),
+        unanswered: (id) => this.#ifOpen(() => this.intake.commandUnanswered(id, this.now_us())),
+        outputs: (live, why) => this.#ifOpen(() => this.intake.outputs(live, why, this.now_us())),
+      },
+      pace: () => (this.source instanceof SimulatorSource ? this.source.speed : 1),
+      now_us: () => this.now_us(),
+      session_us: () => this.pipeline.now_us,
+      starter: () => this.pipeline.starter,
+      runState: () => this.pipeline.run.state,
+      isLinkUp: () => this.#status.state === 'open' && !this.intake.isSilent,
+    });
+  }
+
+  /** The source's own clock where it has one (the simulator at speed), else the host's. */
+  now_us(): number {
+    return this.source instanceof SimulatorSource ? this.source.now_us() : this.#parts.clock.now_us();
+  }
+
+  start(): void {
+    this.#listen();
+    this.source.start(this.#sourceEvents());
+    if (!(this.source instanceof SimulatorSource)) this.#timer = setInterval(() => this.idle(), IDLE_EVERY_MS);
+  }
+
+  /** For headless runs of the simulator, which step it themselves. */
+  startUnpaced(): void {
+    if (!(this.source instanceof SimulatorSource)) throw new Error('expected the simulator: a port cannot be stepped');
+    this.#listen();
+    this.source.open(this.#sourceEvents());
+  }
+
+  #listen(): void {
+    // The simulator's time goes by its steps, and with it all that waits for time to pass.
+    if (this.source instanceof SimulatorSource) this.source.onStepped = () => this.idle();
+  }
+
+  #sourceEvents(): ByteSourceEvents {
+    return {
+      onBytes: (chunk, arrived_us) => {
+        this.#arrived_epochMs = this.#parts.clock.now_epochMs();
+        this.intake.bytes(chunk, arrived_us);
+      },
+      onStatus: (status) => this.#statusChanged(status),
+    };
+  }
+
+  /** Time passes: silence, lease, repeats. */
+  idle(): void {
+    if (this.#session !== null) this.intake.idle(this.now_us());
+    this.outputs.idle();
+  }
+
+  // ----------------------------------------------------------- the journal --
+
+  frame(ord: number, t_us: number, group: number, raw: Int32Array, columns: number): void {
+    this.#recorder?.frame(ord, t_us, group, raw, columns);
+    this.pipeline.frame(ord, t_us, group, raw, columns);
+  }
+
+  tick(ord: number, t_us: number): void {
+    this.#recorder?.tick(ord, t_us);
+    this.#summary.time(t_us);
+    this.pipeline.tick(ord, t_us);
+  }
+
+  event(ord: number, t_us: number, body: JournalInput): void {
+    this.#recorder?.event(ord, t_us, body);
+    this.#summary.input(body);
+    this.#summary.time(t_us);
+    this.pipeline.event(ord, t_us, body);
+    if (body.kind === 'answer') this.outputs.answered(body.answer);
+    if (body.kind === 'wrong-version') {
+      this.#wrongVersion = body.version;
+      this.#parts.log(`the bench speaks line protocol ${body.version}, which is not known here`);
+    } else if (body.kind === 'identity') this.#wrongVersion = null;
+  }
+
+  operator(by: string, action: OperatorAction): Result<null, BridgeError> {
+    if (this.#session === null) {
+      return err({
+        kind: 'refused',
+        sentence: 'Not recorded: no session is open.',
+        remedy: 'Connect a bench or choose a scenario first.',
+      });
+    }
+    this.intake.operator(by, action, this.now_us());
+    return ok(null);
+  }
+
+  // --------------------------------------------------------------- to pages --
+
+  get session(): SessionHead | null {
+    return this.#session;
+  }
+
+  takeDisplay(): DisplayBatch {
+    // Only what is new tells the way through the host; a silent link would count its silence.
+    if (this.#arrived_epochMs !== this.#shown_epochMs) {
+      this.#hostLatency_ms = this.#parts.clock.now_epochMs() - this.#arrived_epochMs;
+      this.#shown_epochMs = this.#arrived_epochMs;
+    }
+    return this.#display.take(this.pipeline, this.#arrived_epochMs);
+  }
+
+  layout(): Layout {
+    return layoutOf('live', this.pipeline, this.rig);
+  }
+
+  snapshot(troubles: readonly Trouble[]): Snapshot {
+    return {
+      ...snapshotOf(this.pipeline),
+      stream: 'live',
+      provenance: this.source.kind === 'simulator' ? 'SIMULATED' : 'LIVE',
+      session: this.#session,
+      source: this.#sourceView(),
+      link: this.#link(),
+      recorder: this.#recorderHealth(),
+      outputs: this.outputs.view(),
+      troubles: this.#storeTrouble === null ? troubles : [...troubles, this.#storeTrouble],
+      simulator: this.source instanceof SimulatorSource ? this.source.view() : null,
+      replay: null,
+    };
+  }
+
+  commit(): void {
+    this.#recorder?.commit();
+  }
+
+  async close(): Promise<void> {
+    if (this.#timer !== null) clearInterval(this.#timer);
+    this.#timer = null;
+    if (this.outputs.isLive) this.outputs.setLive(false, 'source let go');
+    if (this.#session !== null) this.intake.closed(this.now_us(), 'session ended');
+    await this.source.close();
+    this.#recorder?.close();
+    this.#recorder = null;
+    this.#session = null;
+  }
+
+  // ---------------------------------------------------------------- private --
+
+  /** Outside a session there is nothing to record into. */
+  #ifOpen(record: () => void): void {
+    if (this.#session !== null) record();
+  }
+
+  #statusChanged(status: SourceStatus): void {
+    const was = this.#status.state;
+    this.#status = status;
+    if (status.state === 'open' && was !== 'open') {
+      if (this.#session === null) this.#begin();
+      this.intake.opened(this.now_us());
+      // The table comes by itself within 5 s; asked for, it comes at once.
+      this.outputs.command('host', { name: 'IDENTIFY' });
+    } else if (was === 'open' && status.state !== 'open' && this.#session !== null) {
+      this.intake.closed(this.now_us(), status.sentence);
+    }
+  }
+
+  #begin(): void {
+    const startedAt_epochMs = this.#parts.clock.now_epochMs();
+    const id = sessionName(startedAt_epochMs);
+    this.#session = { id, startedAt_epochMs, source: this.source.kind, detail: this.source.name };
+    const writer = this.#parts.store.start({
+      id,
+      startedAt_epochMs,
+      source: this.source.kind,
+      detail: this.source.name,
+      rig: this.rig,
+    });
+    if (writer.ok) {
+      this.#recorder = new Recorder(this.#parts.store, writer.value, this.#parts.clock, () => this.#summary.summary());
+      return;
+    }
+    this.#storeTrouble = {
+      id: 'recorder',
+      sentence: `This session is not being recorded: ${JSON.stringify(writer.error)}.`,
+      remedy: 'Free the disk or choose another data folder, then connect again.',
+    };
+    this.#parts.log(this.#storeTrouble.sentence);
+  }
+
+  #sourceView(): SourceView {
+    const isSilent = this.#status.state === 'open' && this.intake.isSilent;
+    const version = this.#wrongVersion;
+    if (version !== null) {
+      return {
+        ...this.#status,
+        kind: this.source.kind,
+        name: this.source.name,
+        state: 'open',
+        sentence: `The bench speaks line protocol ${version}; this workbench speaks 1.x. No values are read.`,
+        remedy: 'Update the workbench, or load bench firmware that speaks version 1.',
+      };
+    }
+    if (isSilent) {
+      return {
+        ...this.#status,
+        kind: this.source.kind,
+        name: this.source.name,
+        state: 'silent',
+        sentence: `${this.source.name} is open, but no good line has come for ${(this.intake.silentFor_ms(this.now_us()) / 1000).toFixed(1)} s.`,
+        remedy: 'Check bench supply, cable and baud rate.',
+      };
+    }
+    return { ...this.#status, kind: this.source.kind, name: this.source.name };
+  }
+
+  #link(): LinkHealth {
+    return linkOf(this.intake, this.now_us(), this.#hostLatency_ms);
+  }
+
+  #recorderHealth(): RecorderHealth {
+    return (
+      this.#recorder?.health ?? {
+        state: 'stopped',
+        sentence: this.#session === null ? '' : 'This session is not being recorded.',
+        remedy: '',
+        sessionBytes: 0,
+        freeBytes: this.#parts.store.freeBytes(),
+        held_s: 0,
+        lastCommit_epochMs: 0,
+      }
+    );
+  }
+}
+
+/** `20261125-091203-3fa2`: sorts by time, never twice. */
+function sessionName(startedAt_epochMs: number): string {
+  const stamp = new Date(startedAt_epochMs).toISOString().replace(/[-:]/g, '').replace('T', '-').slice(0, 15);
+  return `${stamp}-${randomBytes(2).toString('hex')}`;
+}

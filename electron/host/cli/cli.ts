@@ -1,0 +1,197 @@
+/**
+ * Recorded sessions without a window: list, export, report, verify, replay.
+ */
+import { mkdirSync } from 'node:fs';
+import { homedir } from 'node:os';
+import { dirname, resolve } from 'node:path';
+import { parseArgs } from 'node:util';
+import { SessionAnalysis } from '../../../shared-core/report/analysis.ts';
+import { clockText, type Report } from '../../../shared-core/report/report.ts';
+import { defaultDataFolder } from '../../launch/data-folder.ts';
+import { writeCsv } from '../export/csv.ts';
+import { analyse, writeReport } from '../export/report-file.ts';
+import { openStoreReadOnly } from '../store/open-store.ts';
+import type { SessionStore } from '../store/store-contract.ts';
+import { compareReplay } from './compare-replay.ts';
+import { fail, failWith, say } from './words.ts';
+
+const HELP = `Runstand on the command line. Reads recorded sessions; never writes to them.
+
+  npm run cli -- list                      sessions, newest first
+  npm run cli -- report SESSION [FILE]     figures re-derived from the samples, as text; with FILE as HTML
+  npm run cli -- export SESSION FILE       all channels as CSV (RFC 4180)   [--rate ROWS_PER_SECOND, usual 10]
+  npm run cli -- verify SESSION            says whether the recording is whole and unaltered, or where not
+  npm run cli -- replay SESSION            folds it again and holds alarms and advisories against those recorded
+
+  --data DIR   the data folder             --json   machine-readable
+  SESSION may be "last".
+`;
+
+let parsed: ReturnType<typeof parse>;
+try {
+  parsed = parse();
+} catch (error) {
+  fail((error as Error).message, 'See "npm run cli -- help".');
+}
+const { values, positionals } = parsed;
+const [command = 'help', name, file] = positionals;
+
+function parse() {
+  return parseArgs({
+    allowPositionals: true,
+    options: {
+      data: { type: 'string' },
+      json: { type: 'boolean', default: false },
+      rate: { type: 'string', default: '10' },
+    },
+  });
+}
+
+if (command === 'help') {
+  process.stdout.write(HELP);
+} else {
+  const opened = openStoreReadOnly(resolve(values.data ?? defaultDataFolder(process.platform, process.env, homedir())));
+  if (!opened.ok) failWith(opened.error);
+  try {
+    await run(opened.value);
+  } finally {
+    opened.value.close();
+  }
+}
+
+async function run(store: SessionStore): Promise<void> {
+  switch (command) {
+    case 'list':
+      return list(store);
+    case 'report':
+      return report(store, sessionNamed(store));
+    case 'export':
+      return exportCsv(store, sessionNamed(store));
+    case 'verify':
+      return verify(store, sessionNamed(store));
+    case 'replay':
+      return replay(store, sessionNamed(store));
+    default:
+      fail(`There is no command "${command}".`, 'See "npm run cli -- help".');
+  }
+}
+
+function sessionNamed(store: SessionStore): string {
+  if (name === undefined) fail(`Which session? "${command}" needs its name, or "last".`, 'See "npm run cli -- list".');
+  if (name !== 'last') return name;
+  const listed = store.list();
+  if (!listed.ok) failWith(listed.error);
+  const newest = listed.value.toSorted((a, b) => b.startedAt_epochMs - a.startedAt_epochMs)[0];
+  return newest?.id ?? fail('There are no sessions in this folder yet.');
+}
+
+function list(store: SessionStore): void {
+  const listed = store.list();
+  if (!listed.ok) failWith(listed.error);
+  const rows = listed.value.toSorted((a, b) => b.startedAt_epochMs - a.startedAt_epochMs);
+  if (values.json) {
+    say(JSON.stringify(rows));
+    return;
+  }
+  if (rows.length === 0) {
+    say('No sessions yet.');
+    return;
+  }
+  say('session                 length     runs alarms aborts  rig');
+  for (const row of rows) {
+    const cells = [
+      row.id.padEnd(23),
+      clockText(row.duration_us).padEnd(10),
+      String(row.runs.length).padStart(4),
+      String(row.alarms).padStart(6),
+      String(row.aborts).padStart(6),
+      ` ${row.rigName} v${row.rigVersion}${row.provenance === 'SIMULATED' ? ', SIMULATED' : ''}`,
+      row.isOpen ? '(being recorded)' : row.breakNote,
+    ];
+    say(cells.join(' ').trimEnd());
+  }
+}
+
+async function report(store: SessionStore, id: string): Promise<void> {
+  if (file !== undefined) {
+    const path = resolve(file);
+    mkdirSync(dirname(path), { recursive: true });
+    const written = await writeReport(store, id, path);
+    if (!written.ok) failWith(written.error);
+    say(`${written.value.path}, ${written.value.bytes} bytes`);
+    return;
+  }
+  const made = analyse(store, id);
+  if (!made.ok) failWith(made.error);
+  const { report: sheet, analysis } = made.value;
+  if (values.json) {
+    const { runs, alarms, advisories, points, channels, counts, frames, samples, duration_us } = analysis;
+    say(
+      JSON.stringify({ session: id, duration_us, frames, samples, runs, alarms, advisories, points, channels, counts }),
+    );
+    return;
+  }
+  say(reportText(sheet));
+}
+
+function reportText(sheet: Report): string {
+  const lines = [`${sheet.title} (${sheet.provenance})`, ...sheet.notices, ''];
+  for (const [fact, value] of sheet.facts) lines.push(`${fact.padEnd(12)} ${value}`);
+  for (const table of sheet.tables) {
+    const widths = table.heads.map((head, i) => Math.max(head.length, ...table.rows.map((row) => row[i]?.length ?? 0)));
+    const line = (cells: readonly string[]): string =>
+      cells
+        .map((cell, i) => cell.padEnd(widths[i]!))
+        .join('  ')
+        .trimEnd();
+    lines.push('', table.title, line(table.heads), ...(table.rows.length === 0 ? ['none'] : table.rows.map(line)));
+  }
+  return [...lines, '', ...sheet.cautions].join('\n');
+}
+
+async function exportCsv(store: SessionStore, id: string): Promise<void> {
+  if (file === undefined) fail('Where to? "export" needs a file name.');
+  const rate_Hz = Number(values.rate);
+  if (!(rate_Hz > 0 && rate_Hz <= 1000))
+    fail(`--rate ${values.rate} is not a number of rows per second above 0, up to 1000.`);
+  const path = resolve(file);
+  mkdirSync(dirname(path), { recursive: true });
+  const isTerminal = process.stderr.isTTY === true;
+  const written = await writeCsv(store, id, path, {
+    rate_Hz,
+    onProgress: (done) => isTerminal && process.stderr.write(`\r${Math.round(done * 100)} %`),
+  });
+  if (isTerminal) process.stderr.write('\r');
+  if (!written.ok) failWith(written.error);
+  say(`${written.value.path}, ${written.value.bytes} bytes`);
+}
+
+function verify(store: SessionStore, id: string): void {
+  const verified = store.verify(id);
+  if (!verified.ok) failWith(verified.error);
+  const { isWhole, blocks, frames, events, findings } = verified.value;
+  if (values.json) say(JSON.stringify({ session: id, ...verified.value }));
+  else {
+    for (const finding of findings) say(finding);
+    say(
+      isWhole
+        ? `Session ${id} is whole and unaltered: ${blocks} blocks, ${frames} frames, ${events} events.`
+        : `Session ${id} is NOT whole: ${findings.length} findings above.`,
+    );
+  }
+  if (!isWhole) process.exitCode = 1;
+}
+
+function replay(store: SessionStore, id: string): void {
+  const session = store.load(id);
+  if (!session.ok) failWith(session.error);
+  const fold = new SessionAnalysis(session.value.rig);
+  const done = store.replay(id, fold);
+  if (!done.ok) failWith(done.error);
+  const findings = compareReplay(session.value.events, fold.result().outputs);
+  if (values.json) say(JSON.stringify({ session: id, isSame: findings.length === 0, findings }));
+  else if (findings.length === 0)
+    say(`Session ${id}: the replay gives every recorded alarm, advisory and run state again.`);
+  else for (const finding of findings) say(finding);
+  if (findings.length > 0) process.exitCode = 1;
+}

@@ -1,0 +1,325 @@
+/**
+ * The host: one Node program that acquires, records and serves pages through
+ * whichever door opened them. Knows nothing of Electron, HTTP or WebSockets.
+ */
+import { mkdirSync } from 'node:fs';
+import { basename, join } from 'node:path';
+import { err, ok, type Result } from '../../shared-core/base/result.ts';
+import {
+  type BridgeError,
+  CONTRACT_VERSION,
+  type HostCarrier,
+  type HostMessage,
+  type Layout,
+  type Snapshot,
+  type Trouble,
+} from '../../shared-core/bridge/contract.ts';
+import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
+import { faults, isFaultId } from '../../simulator/faults.ts';
+import { isScenarioId, scenarios } from '../../simulator/scenarios.ts';
+import { Acquisition } from './acquisition.ts';
+import type { ByteSource } from './byte-source.ts';
+import { systemClock } from './clock.ts';
+import { emptySnapshot } from './empty-snapshot.ts';
+import { Page, type RequestMessage } from './page.ts';
+import { ReadingClient } from './reading/reading-client.ts';
+import { type Reading, type ReadingRequest, ReadingRoom } from './reading/reading-room.ts';
+import { loadRig } from './rig-file.ts';
+import { PortSource } from './serial/port-source.ts';
+import { listPorts } from './serial/ports.ts';
+import { SimulatorSource } from './simulator-source.ts';
+import { wordsOf } from './store/error-words.ts';
+import { MemoryStore } from './store/memory-store.ts';
+import type { SessionStore } from './store/store-contract.ts';
+import { openStoreOrSetAside } from './store-at-start.ts';
+
+export type SourceChoice =
+  | { readonly kind: 'port'; readonly path: string; readonly baud: number }
+  | { readonly kind: 'simulator'; readonly scenario: string; readonly seed: number; readonly speed: number }
+  | { readonly kind: 'none' };
+
+export interface HostOptions {
+  readonly dataFolder: string;
+  readonly source: SourceChoice;
+  readonly door: 'browser' | 'desktop' | 'memory';
+  readonly log: (line: string) => void;
+  /** Default: `exports` in the data folder. */
+  readonly exportsFolder?: string;
+}
+
+export interface Host {
+  connect(carrier: HostCarrier): void;
+  close(): Promise<void>;
+  /** Absolute path of an export by its file name, or null. */
+  exportPath(name: string): string | null;
+  readonly isRecording: boolean;
+}
+
+export const APP_VERSION = '0.1.0';
+export const SAFETY_NOTICE =
+  'Runstand watches, records and advises. It is not the emergency stop: that is hard-wired on the stand. Local codes, the makers of engine and propeller and licensed practice come before anything that it says.';
+
+/** PERFORMANCE and DESIGN: display batches 20 a second, numbers at most 5. */
+const DISPLAY_EVERY_MS = 50;
+const SNAPSHOT_EVERY_MS = 200;
+const PRUNE_EVERY_MS = 3_600_000;
+
+export function startHost(options: HostOptions): Host {
+  return new RunningHost(options);
+}
+
+class RunningHost implements Host {
+  readonly #options: HostOptions;
+  readonly #exportsFolder: string;
+  readonly #rig: RigSheet;
+  readonly #store: SessionStore;
+  readonly #troubles: Trouble[] = [];
+  readonly #pages = new Set<Page>();
+  readonly #reading: Reading;
+  readonly #timers: ReturnType<typeof setInterval>[] = [];
+  #acquisition: Acquisition | null = null;
+  #replayLayout: Layout | null = null;
+  #lastReplay: Snapshot | null = null;
+  #handedOut = new Set<string>();
+
+  constructor(options: HostOptions) {
+    this.#options = options;
+    this.#exportsFolder = options.exportsFolder ?? join(options.dataFolder, 'exports');
+    const opened = openStoreOrSetAside(options.dataFolder, new Date(systemClock.now_epochMs()));
+    this.#store = opened.store;
+    this.#troubles.push(...opened.troubles);
+    const { rig, trouble } = loadRig(options.dataFolder);
+    this.#rig = rig;
+    if (trouble !== null) this.#troubles.push(trouble);
+    for (const each of this.#troubles) options.log(`${each.sentence} ${each.remedy}`);
+    const show = (message: HostMessage): void => this.#fromReplay(message);
+    // What is held in memory can be read only from here; a file is read by a worker of its own.
+    this.#reading =
+      this.#store instanceof MemoryStore
+        ? new ReadingRoom(this.#store, this.#exportsFolder, show)
+        : new ReadingClient(options.dataFolder, this.#exportsFolder, show);
+    void this.#use(options.source);
+    this.#timers.push(
+      setInterval(() => this.#display(), DISPLAY_EVERY_MS),
+      setInterval(() => this.#snapshot(), SNAPSHOT_EVERY_MS),
+      setInterval(() => this.#prune(), PRUNE_EVERY_MS),
+    );
+    this.#prune();
+  }
+
+  get isRecording(): boolean {
+    return this.#acquisition?.session != null;
+  }
+
+  connect(carrier: HostCarrier): void {
+    const hello: HostMessage = {
+      type: 'hello',
+      contract: CONTRACT_VERSION,
+      appVersion: APP_VERSION,
+      door: this.#options.door,
+      notice: SAFETY_NOTICE,
+    };
+    const page: Page = new Page(carrier, hello, {
+      onRequest: (request) => this.#request(request),
+      onGone: () => {
+        this.#pages.delete(page);
+        if (this.#pages.size === 0) this.#acquisition?.outputs.pageGone();
+      },
+      log: this.#options.log,
+    });
+    this.#pages.add(page);
+    page.snapshot(this.#liveSnapshot(), () => this.#liveLayout());
+    const layout = this.#replayLayout;
+    if (this.#lastReplay !== null && layout !== null) page.snapshot(this.#lastReplay, () => layout);
+  }
+
+  exportPath(name: string): string | null {
+    return basename(name) === name && this.#handedOut.has(name) ? join(this.#exportsFolder, name) : null;
+  }
+
+  async close(): Promise<void> {
+    for (const timer of this.#timers) clearInterval(timer);
+    await this.#acquisition?.close();
+    await this.#reading.close();
+    for (const page of this.#pages) page.close();
+    this.#store.close();
+  }
+
+  // ----------------------------------------------------------------- stream --
+
+  #liveLayout(): Layout {
+    return (
+      this.#acquisition?.layout() ?? { stream: 'live', layoutVersion: 0, channels: [], limits: [], rig: this.#rig }
+    );
+  }
+
+  #liveSnapshot(): Snapshot {
+    return this.#acquisition?.snapshot(this.#troubles) ?? emptySnapshot(this.#troubles, this.#store.freeBytes());
+  }
+
+  #display(): void {
+    if (this.#acquisition === null || this.#pages.size === 0) return;
+    const batch = this.#acquisition.takeDisplay();
+    for (const page of this.#pages) page.display(batch);
+  }
+
+  #snapshot(): void {
+    if (this.#pages.size === 0) return;
+    const snapshot = this.#liveSnapshot();
+    for (const page of this.#pages) page.snapshot(snapshot, () => this.#liveLayout());
+  }
+
+  #fromReplay(message: HostMessage): void {
+    if (message.type === 'layout') this.#replayLayout = message.layout;
+    const layout = this.#replayLayout;
+    for (const page of this.#pages) {
+      if (message.type === 'snapshot' && layout !== null) {
+        this.#lastReplay = message.snapshot;
+        page.snapshot(message.snapshot, () => layout);
+      }
+      if (message.type === 'display') page.display(message.batch);
+    }
+  }
+
+  // --------------------------------------------------------------- requests --
+
+  async #request(request: RequestMessage): Promise<Result<unknown, BridgeError>> {
+    switch (request.method) {
+      case 'source.ports':
+        return ok(await listPorts());
+      case 'source.use':
+        return this.#use(request.params);
+      case 'sim.catalogue':
+        return ok({
+          scenarios: Object.values(scenarios).map(({ id, title, brief }) => ({ id, title, brief })),
+          faults: Object.values(faults).map(({ id, title, effect }) => ({ id, title, effect })),
+        });
+      case 'sim.fault':
+        return this.#withSimulator((source) => {
+          const { fault, on } = request.params;
+          if (!isFaultId(fault)) return err(notFound(`There is no simulated fault "${fault}".`));
+          if (on) source.bench.inject(fault);
+          else source.bench.clear(fault);
+          return ok(null);
+        });
+      case 'sim.speed':
+        return this.#withSimulator((source) => {
+          source.speed = request.params.speed;
+          return ok(null);
+        });
+      case 'operator':
+        return this.#withAcquisition((each) => each.operator(request.params.by, request.params.action));
+      case 'outputs.live':
+        return this.#withAcquisition((each) => each.outputs.setLive(request.params.live, `by ${request.params.by}`));
+      case 'outputs.command':
+        return this.#withAcquisition((each) => each.outputs.command(request.params.by, request.params.command));
+      case 'outputs.starter':
+        return this.#withAcquisition((each) => {
+          const held = each.outputs.holdStarter(request.params.by, request.params.held);
+          return held.ok ? ok(null) : held;
+        });
+      case 'sessions.list': {
+        const listed = this.#store.list();
+        return listed.ok ? listed : err({ kind: 'disk', ...wordsOf(listed.error) });
+      }
+      case 'sessions.keep':
+        return stored(this.#store.keep(request.params.id, request.params.keep));
+      case 'sessions.note':
+        return stored(this.#store.note(request.params.id, request.params.note));
+      case 'sessions.events': {
+        const session = this.#store.load(request.params.id);
+        return session.ok ? ok(session.value.events) : stored(session);
+      }
+      case 'export.csv':
+      case 'export.report':
+        return this.#export(request);
+      case 'replay.close':
+        this.#lastReplay = null;
+        return this.#reading.ask(request);
+      case 'replay.open':
+        for (const page of this.#pages) page.forgetLayout('replay');
+        return this.#reading.ask(request);
+      case 'view':
+      case 'replay.play':
+      case 'replay.pause':
+      case 'replay.seek':
+        return this.#reading.ask(request);
+    }
+  }
+
+  async #export(request: Extract<ReadingRequest, { method: 'export.csv' | 'export.report' }>) {
+    mkdirSync(this.#exportsFolder, { recursive: true });
+    const done = await this.#reading.ask(request);
+    if (!done.ok) return done;
+    const file = done.value as { path: string; bytes: number };
+    const name = basename(file.path);
+    this.#handedOut.add(name);
+    return ok({ ...file, href: this.#options.door === 'browser' ? `/exports/${encodeURIComponent(name)}` : null });
+  }
+
+  async #use(choice: SourceChoice): Promise<Result<null, BridgeError>> {
+    let source: ByteSource | null = null;
+    if (choice.kind === 'simulator') {
+      if (!isScenarioId(choice.scenario)) {
+        return err(notFound(`There is no scenario "${choice.scenario}".`));
+      }
+      source = new SimulatorSource({ scenario: choice.scenario, seed: choice.seed, speed: choice.speed });
+    } else if (choice.kind === 'port') {
+      source = new PortSource({ path: choice.path, baud: choice.baud });
+    }
+    const before = this.#acquisition;
+    this.#acquisition = null;
+    await before?.close();
+    if (source === null) return ok(null);
+    this.#acquisition = new Acquisition({
+      source,
+      rig: this.#rig,
+      store: this.#store,
+      clock: systemClock,
+      log: this.#options.log,
+    });
+    for (const page of this.#pages) page.forgetLayout('live');
+    this.#acquisition.start();
+    return ok(null);
+  }
+
+  #withAcquisition<T>(act: (acquisition: Acquisition) => Result<T, BridgeError>): Result<T, BridgeError> {
+    if (this.#acquisition === null) {
+      return err({
+        kind: 'refused',
+        sentence: 'Nothing is connected.',
+        remedy: 'Connect a bench in Rig, or choose a scenario in Train.',
+      });
+    }
+    return act(this.#acquisition);
+  }
+
+  #withSimulator(act: (source: SimulatorSource) => Result<null, BridgeError>): Result<null, BridgeError> {
+    const source = this.#acquisition?.source;
+    if (!(source instanceof SimulatorSource)) {
+      return err({
+        kind: 'refused',
+        sentence: 'The simulator is not running.',
+        remedy: 'Choose a scenario in Train. A real bench has no faults to switch on.',
+      });
+    }
+    return act(source);
+  }
+
+  #prune(): void {
+    const pruned = this.#store.prune(systemClock.now_epochMs());
+    if (pruned.ok) {
+      for (const id of pruned.value)
+        this.#options.log(`session ${id} let go by the retention rule: no run, no abort, not kept`);
+    }
+  }
+}
+
+function stored<T>(result: Result<T, Parameters<typeof wordsOf>[0]>): Result<T, BridgeError> {
+  if (result.ok) return result;
+  return err({ kind: result.error.kind === 'session-not-found' ? 'not-found' : 'disk', ...wordsOf(result.error) });
+}
+
+function notFound(sentence: string): BridgeError {
+  return { kind: 'not-found', sentence, remedy: 'Choose one from the list.' };
+}
