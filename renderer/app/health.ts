@@ -1,0 +1,67 @@
+/** Link, recorder and disk in a word and a level, for the top line. Pure. */
+import type { LinkHealth, RecorderHealth, SourceView } from '../../shared-core/bridge/contract.ts';
+import type { AlarmLevel } from '../../shared-core/limits/rules.ts';
+import { formatBytes } from '../ui/format.ts';
+
+export interface HealthWord {
+  readonly word: string;
+  readonly level: AlarmLevel | null;
+  /** The whole story, for the tooltip and the screen reader. */
+  readonly detail: string;
+}
+
+/** Below this much free space the operator should think of the disk; below the second, now. */
+const LOW_DISK_BYTES = 2e9;
+const LEAST_DISK_BYTES = 200e6;
+
+export function linkWord(source: SourceView, link: LinkHealth): HealthWord {
+  const detail = [source.sentence, source.remedy].filter((s) => s !== '').join(' ');
+  switch (source.state) {
+    case 'open': {
+      const faults = Object.values(link.counts.faults).reduce((sum, n) => sum + n, 0);
+      const numbers = `${Math.round(link.linesPerSecond)} lines/s, ${link.counts.missing} missing, ${faults} damaged`;
+      if (link.loss_percent >= 1) {
+        return {
+          word: `${link.loss_percent.toFixed(1)}\u2009% lost`,
+          level: 'caution',
+          detail: `${detail} ${numbers}`,
+        };
+      }
+      return { word: 'good', level: null, detail: `${detail} ${numbers}` };
+    }
+    case 'opening':
+      return { word: 'opening', level: null, detail };
+    case 'silent':
+      return { word: 'silent', level: 'warning', detail };
+    case 'waiting': {
+      const wait = source.nextAttemptIn_ms === null ? '' : ` ${Math.ceil(source.nextAttemptIn_ms / 1000)}\u2009s`;
+      return { word: `retry${wait}`, level: 'warning', detail };
+    }
+    case 'closed':
+      return {
+        word: source.kind === 'none' ? 'none' : 'closed',
+        level: source.kind === 'none' ? null : 'warning',
+        detail,
+      };
+  }
+}
+
+export function recorderWord(recorder: RecorderHealth): HealthWord {
+  const detail = [recorder.sentence, recorder.remedy].filter((s) => s !== '').join(' ');
+  switch (recorder.state) {
+    case 'recording':
+      return { word: 'on', level: null, detail: detail || `Recording, ${formatBytes(recorder.sessionBytes)} so far.` };
+    case 'holding':
+      return { word: `holding ${Math.round(recorder.held_s)}\u2009s`, level: 'warning', detail };
+    case 'stopped':
+      return { word: 'stopped', level: 'warning', detail };
+  }
+}
+
+export function diskWord(recorder: RecorderHealth): HealthWord {
+  const word = `${formatBytes(recorder.freeBytes)}`;
+  const detail = `${word} free on the disk that is recorded to.`;
+  if (recorder.freeBytes < LEAST_DISK_BYTES) return { word, level: 'warning', detail: `${detail} Make room now.` };
+  if (recorder.freeBytes < LOW_DISK_BYTES) return { word, level: 'caution', detail: `${detail} Make room soon.` };
+  return { word, level: null, detail };
+}

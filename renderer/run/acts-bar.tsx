@@ -1,0 +1,148 @@
+/**
+ * The few acts of the moment. "Throttle closed" and "Ignition off" work
+ * whether outputs are live or locked. None of these is the stop circuit, and
+ * none is drawn like one. Outcomes are in `command-line.tsx`.
+ */
+import { useEffect, useState } from 'react';
+import type { OutputsView } from '../../shared-core/bridge/contract.ts';
+import type { DiscreteInput, StarterDuty } from '../../shared-core/pipeline-contract.ts';
+import { ask, command } from '../app/bridge-client.ts';
+import { signedOn } from '../app/settings.ts';
+import { useStream } from '../app/stream-store.ts';
+import { Button } from '../ui/button.tsx';
+import { formatClock } from '../ui/format.ts';
+import { Group } from '../ui/group.tsx';
+import { HoldButton } from '../ui/hold-button.tsx';
+import { CommandLine } from './command-line.tsx';
+import { dutyWord } from './duty-word.ts';
+import { inputState } from './input-words.ts';
+import { ThrottleAct } from './throttle-act.tsx';
+
+const noInputs: readonly DiscreteInput[] = [];
+const noOutputs: OutputsView = { live: false, liveFor_s: 0, falls_s: null, commands: [] };
+
+export function ActsBar() {
+  const outputs = useStream('live', (s) => s.snapshot?.outputs ?? noOutputs);
+  const inputs = useStream('live', (s) => s.snapshot?.inputs ?? noInputs);
+  const starter = useStream('live', (s) => s.snapshot?.starter ?? null);
+  const isLive = outputs.live;
+  return (
+    <section className="acts" aria-label="Acts" data-testid="acts" data-live={isLive}>
+      <div className="acts-row">
+        <OutputsLock outputs={outputs} />
+        <Group className="act-group" label="Safe acts, always at hand">
+          <Button
+            className="act-safe"
+            onClick={() => command({ name: 'THROTTLE', permille: 0 })}
+            data-testid="throttle-closed"
+            title="Shift+T"
+          >
+            Throttle closed
+          </Button>
+          <Button
+            className="act-safe"
+            onClick={() => command({ name: 'IGNITION', on: false })}
+            data-testid="ignition-off"
+            title="Shift+I"
+          >
+            Ignition off
+          </Button>
+        </Group>
+        <ThrottleAct isLive={isLive} />
+        <Button
+          disabled={!isLive || inputState(inputs, 'ignition') === 1}
+          onClick={() => command({ name: 'IGNITION', on: true })}
+          data-testid="ignition-on"
+        >
+          Ignition on
+        </Button>
+        <StarterAct isLive={isLive} starter={starter} />
+        <Group className="act-group" label="Supplies">
+          <SwitchAct name="SUPPLY" title="Supply" state={inputState(inputs, 'supply')} canTurnOn={isLive} />
+          <SwitchAct name="SERVO" title="Servo" state={inputState(inputs, 'servo')} canTurnOn={isLive} />
+          <SwitchAct name="FAN" title="Fan" state={inputState(inputs, 'fan')} canTurnOn={true} />
+        </Group>
+      </div>
+      <CommandLine commands={outputs.commands} />
+    </section>
+  );
+}
+
+/** How long the second step of unlocking waits before it goes back. */
+const UNLOCK_WAIT_MS = 8000;
+
+function OutputsLock({ outputs }: { readonly outputs: OutputsView }) {
+  const [isAsking, setAsking] = useState(false);
+  useEffect(() => {
+    if (!isAsking) return;
+    const timer = setTimeout(() => setAsking(false), UNLOCK_WAIT_MS);
+    return () => clearTimeout(timer);
+  }, [isAsking]);
+  const set = (live: boolean): void => {
+    setAsking(false);
+    void ask('outputs.live', { by: signedOn(), live });
+  };
+  return (
+    <div className="outputs-lock" data-testid="outputs" data-live={outputs.live}>
+      <p role="status">
+        Outputs <b>{outputs.live ? 'LIVE' : 'locked'}</b>
+        {outputs.live && <span> {formatClock(outputs.liveFor_s)}</span>}
+        {outputs.live && outputs.falls_s !== null && <span> · lock in {formatClock(outputs.falls_s)}</span>}
+      </p>
+      {outputs.live ? (
+        <Button onClick={() => set(false)} data-testid="outputs-lock">
+          Lock
+        </Button>
+      ) : isAsking ? (
+        <HoldButton onConfirm={() => set(true)} confirm_ms={1000} data-testid="outputs-confirm">
+          Hold for live
+        </HoldButton>
+      ) : (
+        <Button onClick={() => setAsking(true)} data-testid="outputs-unlock">
+          Unlock…
+        </Button>
+      )}
+    </div>
+  );
+}
+
+function StarterAct({ isLive, starter }: { readonly isLive: boolean; readonly starter: StarterDuty | null }) {
+  const isResting = starter !== null && !starter.isEngaged && starter.restLeft_s > 0;
+  return (
+    <div className="starter-act" data-testid="starter" data-engaged={starter?.isEngaged ?? false}>
+      <HoldButton
+        disabled={!isLive || isResting}
+        onHold={(held) => void ask('outputs.starter', { by: signedOn(), held })}
+        data-testid="starter-hold"
+        aria-label="Starter, hold to crank"
+      >
+        Hold to crank
+      </HoldButton>
+      <span data-testid="starter-duty">{dutyWord(starter)}</span>
+    </div>
+  );
+}
+
+interface SwitchActProps {
+  readonly name: 'SUPPLY' | 'SERVO' | 'FAN';
+  readonly title: string;
+  readonly state: DiscreteInput['state'];
+  /** Turning off is always allowed. */
+  readonly canTurnOn: boolean;
+}
+
+function SwitchAct({ name, title, state, canTurnOn }: SwitchActProps) {
+  const isOn = state === 1;
+  return (
+    <Button
+      className="switch-act"
+      aria-pressed={isOn}
+      disabled={!isOn && !canTurnOn}
+      onClick={() => command({ name, on: !isOn })}
+      data-testid={`switch-${name.toLowerCase()}`}
+    >
+      {title}
+      <small>{state === 'X' ? 'not known' : isOn ? 'on' : 'off'}</small>
+    </Button>
+  );
+}

@@ -1,0 +1,128 @@
+/** Checklists by stage, with live inputs beside the items that have one, and a recorded override. */
+import { useState } from 'react';
+import type { StreamName } from '../../shared-core/bridge/contract.ts';
+import type { DiscreteInput } from '../../shared-core/pipeline-contract.ts';
+import type { Checklist, ChecklistItem } from '../../shared-core/program/checklist.ts';
+import { act } from '../app/bridge-client.ts';
+import { useStream } from '../app/stream-store.ts';
+import { Button } from '../ui/button.tsx';
+import { itemState, openItems } from './checklist-state.ts';
+import { inputState, inputTitle, inputWord } from './input-words.ts';
+
+const none: readonly string[] = [];
+const noLists: readonly Checklist[] = [];
+const noInputs: readonly DiscreteInput[] = [];
+
+export function Checklists({ stream }: { readonly stream: StreamName }) {
+  const lists = useStream(stream, (s) => s.layout?.rig.checklists ?? noLists);
+  const done = useStream(stream, (s) => s.snapshot?.checklistDone ?? none);
+  const inputs = useStream(stream, (s) => s.snapshot?.inputs ?? noInputs);
+  const [chosen, setChosen] = useState(0);
+  const list = lists[chosen] ?? lists[0];
+  if (!list) return <p className="side-empty">This rig sheet has no checklists.</p>;
+  const open = openItems(list, done);
+  return (
+    <div className="checklists">
+      <div className="checklist-stages">
+        <label className="sr-only" htmlFor={`stage-${stream}`}>
+          Stage
+        </label>
+        <select
+          id={`stage-${stream}`}
+          className="select"
+          value={chosen}
+          onChange={(e) => setChosen(Number(e.target.value))}
+          data-testid="checklist-stage"
+        >
+          {lists.map((l, i) => (
+            <option key={l.stage} value={i}>
+              {l.title} · {l.items.length - openItems(l, done).length} of {l.items.length}
+            </option>
+          ))}
+        </select>
+      </div>
+      <ul className="checklist" data-testid="checklist">
+        {list.items.map((item) => (
+          <Item key={item.id} item={item} done={done} inputs={inputs} canAct={stream === 'live'} />
+        ))}
+      </ul>
+      {stream === 'live' && open.length > 0 && list.stage !== 'shut-down' && <Override open={open.length} />}
+    </div>
+  );
+}
+
+interface ItemProps {
+  readonly item: ChecklistItem;
+  readonly done: readonly string[];
+  readonly inputs: readonly DiscreteInput[];
+  readonly canAct: boolean;
+}
+
+function Item({ item, done, inputs, canAct }: ItemProps) {
+  const state = itemState(item, done, item.input ? inputState(inputs, item.input.key) : null);
+  const input = item.input ? inputs.find((i) => i.key === item.input?.key) : undefined;
+  return (
+    <li data-testid={`check-${item.id}`} data-state={state}>
+      <label className="check" title={item.why}>
+        <input
+          type="checkbox"
+          checked={done.includes(item.id)}
+          disabled={!canAct}
+          onChange={(e) => act({ kind: 'checklist', itemId: item.id, isDone: e.target.checked })}
+        />
+        <span>
+          {item.text}
+          {item.input && (
+            <i data-agrees={state !== 'contradicted' && state !== 'open-contradicted'}>
+              {' '}
+              {inputTitle(item.input.key)}: {input ? inputWord(input) : 'not known'}
+            </i>
+          )}
+        </span>
+      </label>
+    </li>
+  );
+}
+
+function Override({ open }: { readonly open: number }) {
+  const [reason, setReason] = useState<string | null>(null);
+  if (reason === null) {
+    return (
+      <Button small onClick={() => setReason('')} data-testid="override">
+        Start with {open} open…
+      </Button>
+    );
+  }
+  const isGiven = reason.trim().length >= 3;
+  return (
+    <form
+      className="mark-entry"
+      onSubmit={(e) => {
+        e.preventDefault();
+        if (!isGiven) return;
+        act({ kind: 'checklist-override', reason: reason.trim() });
+        setReason(null);
+      }}
+    >
+      <label htmlFor="override-reason">Why the list is left open (recorded)</label>
+      <input
+        id="override-reason"
+        className="input"
+        maxLength={200}
+        value={reason}
+        onChange={(e) => setReason(e.target.value)}
+        // biome-ignore lint/a11y/noAutofocus: it was opened by the button before it, to be written in.
+        autoFocus
+        data-testid="override-reason"
+      />
+      <div className="mark-entry-acts">
+        <Button small tone="solid" type="submit" disabled={!isGiven}>
+          Record
+        </Button>
+        <Button small onClick={() => setReason(null)}>
+          Back
+        </Button>
+      </div>
+    </form>
+  );
+}

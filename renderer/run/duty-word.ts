@@ -1,0 +1,11 @@
+/** Starter duty in a few words. Pure. */
+import type { StarterDuty } from '../../shared-core/pipeline-contract.ts';
+import { formatClock } from '../ui/format.ts';
+
+/** "8 s left" while cranking may go on or begin; "rest 1:43" while it may not. */
+export function dutyWord(starter: StarterDuty | null): string {
+  if (!starter) return '';
+  if (starter.isEngaged) return `${Math.max(0, Math.ceil(starter.left_s))} s left`;
+  if (starter.restLeft_s > 0) return `rest ${formatClock(Math.ceil(starter.restLeft_s))}`;
+  return `ready, ${Math.floor(starter.left_s)} s`;
+}
