@@ -14,9 +14,11 @@ const LF = 0x0a;
 const CAPACITY = 8192;
 /** Readers by words, and of a line's head, may look this far past the last byte held. */
 const MARGIN = 32;
+/** All the memory that a buffer ever takes for bytes. */
+export const BUFFER_BYTES: number = CAPACITY + MARGIN;
 
 export class LineBuffer {
-  readonly bytes = new Uint8Array(CAPACITY + MARGIN);
+  readonly bytes = new Uint8Array(BUFFER_BYTES);
   readonly view = new DataView(this.bytes.buffer);
   /** First byte of the line that is next. Users move it forward as they take lines. */
   from = 0;
