@@ -7,7 +7,7 @@ import type { Plant } from './physics/plant.ts';
 
 export interface SimulatedTruth {
   readonly engineSpeed_rpm: number;
-  /** True when charges burn and the starter is free. */
+  /** Turns by itself: above 900 rpm, ignition on, starter free. */
   readonly isRunning: boolean;
   readonly thrust_N: number;
   /** Reaction torque on the cell, before lag and offset. */
@@ -47,7 +47,7 @@ export function truthOf(plant: Plant, controller: Controller): SimulatedTruth {
   const isStarterEngaged = outputs.isStarterEngaged && !plant.electrics.isCutOut;
   return {
     engineSpeed_rpm: plant.speed_rpm,
-    isRunning: plant.engine.gasTorque_Nm > 0 && plant.speed_rpm > 900 && !isStarterEngaged,
+    isRunning: plant.speed_rpm > 900 && outputs.isIgnitionOn && !isStarterEngaged,
     thrust_N: plant.thrust_N(),
     torque_Nm,
     brakePower_kW: (torque_Nm * plant.speed_radPers) / 1000,

@@ -37,7 +37,7 @@ export class Controller {
   readonly outputs = new Outputs();
   readonly sensors: Sensors;
   readonly table: TableRows;
-  /** Reads the time as steps since boot. */
+  /** Since boot, in the bench's own steps. */
   #age_ms = 0;
   #bootLeft_ms = 0;
   #boot: number;
