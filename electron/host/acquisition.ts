@@ -216,7 +216,8 @@ export class Acquisition implements JournalSink {
     if (this.#timer !== null) clearInterval(this.#timer);
     this.#timer = null;
     if (this.outputs.isLive) this.outputs.setLive(false, 'source let go');
-    if (this.#session !== null) this.intake.closed(this.now_us(), 'session ended');
+    // Let go in order is no loss of the link: it raises no alarm.
+    if (this.#session !== null) this.intake.host('session ended', this.now_us());
     await this.source.close();
     this.#recorder?.close();
     this.#recorder = null;

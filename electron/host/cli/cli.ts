@@ -7,6 +7,7 @@ import { dirname, resolve } from 'node:path';
 import { parseArgs } from 'node:util';
 import { SessionAnalysis } from '../../../shared-core/report/analysis.ts';
 import { clockText, type Report } from '../../../shared-core/report/report.ts';
+import { lapwing120 } from '../../../shared-core/rig/lapwing.ts';
 import { defaultDataFolder } from '../../launch/data-folder.ts';
 import { writeCsv } from '../export/csv.ts';
 import { analyse, writeReport } from '../export/report-file.ts';
@@ -22,6 +23,7 @@ const HELP = `Runstand on the command line. Reads recorded sessions; never write
   npm run cli -- export SESSION FILE       all channels as CSV (RFC 4180)   [--rate ROWS_PER_SECOND, usual 10]
   npm run cli -- verify SESSION            says whether the recording is whole and unaltered, or where not
   npm run cli -- replay SESSION            folds it again and holds alarms and advisories against those recorded
+  npm run cli -- rig                       the demo rig sheet as JSON, a start for your own
 
   --data DIR   the data folder             --json   machine-readable
   SESSION may be "last".
@@ -49,6 +51,8 @@ function parse() {
 
 if (command === 'help') {
   process.stdout.write(HELP);
+} else if (command === 'rig') {
+  say(JSON.stringify(lapwing120, null, 2));
 } else {
   const opened = openStoreReadOnly(resolve(values.data ?? defaultDataFolder(process.platform, process.env, homedir())));
   if (!opened.ok) failWith(opened.error);

@@ -68,7 +68,7 @@ function figureHtml(figure: ReportFigure): string {
       (limit) =>
         `<line x1="${LEFT}" x2="${WIDTH - RIGHT}" y1="${y(limit.value).toFixed(1)}" y2="${y(limit.value).toFixed(1)}" stroke="#a00" stroke-dasharray="4 4"/><text x="${LEFT + 4}" y="${(y(limit.value) - 3).toFixed(1)}">${escaped(limit.label)}</text>`,
     );
-  const times = niceTicks(0, seconds).map(
+  const times = timeTicks(seconds).map(
     (second) =>
       `<text x="${x(second).toFixed(1)}" y="${HEIGHT - 6}" text-anchor="middle">${Math.floor(second / 60)}:${String(Math.floor(second % 60)).padStart(2, '0')}</text>`,
   );
@@ -114,6 +114,13 @@ function pathOf(
     isDown = true;
   }
   return path;
+}
+
+/** Six or so whole minutes, or parts of one in a short session. */
+function timeTicks(seconds: number): number[] {
+  const step =
+    [5, 10, 30, 60, 120, 300, 600, 1800, 3600, 7200, 18_000, 36_000].find((each) => seconds / each <= 8) ?? 72_000;
+  return Array.from({ length: Math.floor((seconds - 1) / step) + 1 }, (_, i) => i * step);
 }
 
 function niceTicks(low: number, high: number): number[] {
