@@ -1,10 +1,29 @@
 /**
- * calibrate -> derive -> judge: one pure fold over the journal.
+ * calibrate -> derive -> judge: one pure fold over the journal. A live port,
+ * the simulator and a recording go through it alike, and everything it shows
+ * or says follows from the journal alone, so a replay gives what the operator
+ * saw, bit for bit. Decoding comes before it (`line/intake.ts`).
+ *
+ * Nothing is allocated per frame; views that are objects are made when asked
+ * for. Outputs go to the observer in this order for each entry: run state,
+ * alarms, advisories.
  */
+import { AdvisoryDesk } from './advisory/advisory.ts';
 import type { Advisory } from './advisory/plans.ts';
-import type { CapturedPoint, JournalInput, JournalSink } from './journal.ts';
+import { ProofReader, plain } from './advisory/proof.ts';
+import { channelsOfTable } from './channels/channel-list.ts';
+import { findChannel } from './channels/usual-keys.ts';
+import type { CapturedPoint, JournalInput, JournalOutput, JournalSink, OperatorAction } from './journal.ts';
+import { AlarmBook } from './limits/alarm-book.ts';
+import { Judge, type JudgeMoment } from './limits/judge.ts';
 import type { Alarm, LimitRule } from './limits/rules.ts';
+import { type DutyLimits, type DutyState, newDuty, starterView, stepDuty } from './limits/starter-duty.ts';
 import type { BenchTable, Identity } from './line/messages.ts';
+import { DerivedValues } from './pipeline/derived.ts';
+import { derivedChannelsOf } from './pipeline/derived-list.ts';
+import { InputStore } from './pipeline/input-store.ts';
+import { LiveStore } from './pipeline/live-store.ts';
+import { StarterSense } from './pipeline/starter-sense.ts';
 import type {
   DiscreteInput,
   LiveValues,
@@ -13,27 +32,370 @@ import type {
   RunClock,
   StarterDuty,
 } from './pipeline-contract.ts';
+import type { ChecklistStage } from './program/checklist.ts';
+import { PointWindow } from './program/points.ts';
+import { RunTracker } from './program/run-state.ts';
 import type { RigSheet } from './rig/rig-sheet.ts';
+import { formatValue } from './units/format-value.ts';
 
-export declare class Pipeline implements JournalSink, PipelineView {
-  constructor(rig: RigSheet, observer?: PipelineObserver);
+/** Where the rig sheet has no starter rule: common practice. */
+const COMMON_DUTY: DutyLimits = { attempt_s: 8, rest_s: 120 };
+
+/** A checklist belongs to one run: what is done anew before the next one, and what after it. */
+const STAGES_BEFORE: readonly ChecklistStage[] = ['before-start', 'prime', 'start'];
+const STAGES_AFTER: readonly ChecklistStage[] = ['shut-down'];
+
+type Mark = PipelineView['marks'][number];
+
+export class Pipeline implements JournalSink, PipelineView {
   readonly rig: RigSheet;
-  frame(ord: number, t_us: number, group: number, raw: Int32Array, columns: number): void;
-  tick(ord: number, t_us: number): void;
-  event(ord: number, t_us: number, body: JournalInput): void;
-  get layoutVersion(): number;
-  get now_us(): number;
-  get identity(): Identity | null;
-  get table(): BenchTable | null;
-  get values(): LiveValues;
-  get inputs(): readonly DiscreteInput[];
-  get run(): RunClock;
-  get starter(): StarterDuty;
-  get alarms(): readonly Alarm[];
-  get advisories(): readonly Advisory[];
-  get marks(): readonly { readonly t_us: number; readonly text: string; readonly by: string }[];
-  get points(): readonly CapturedPoint[];
-  get checklistDone(): ReadonlySet<string>;
+  readonly #observer: PipelineObserver | undefined;
+  #layoutVersion = 0;
+  #identity: Identity | null = null;
+  #table: BenchTable | null = null;
+  #store: LiveStore;
+  #inputs: InputStore;
+  #window: PointWindow;
+  #derived: DerivedValues;
+  #starterSense: StarterSense;
+  #speed = -1;
+  readonly #book: AlarmBook;
+  readonly #judge: Judge;
+  readonly #desk: AdvisoryDesk;
+  #proofs: ProofReader;
+  readonly #runs: RunTracker;
+  readonly #dutyLimits: DutyLimits;
+  readonly #duty: DutyState = newDuty();
+  readonly #marks: Mark[] = [];
+  readonly #points: CapturedPoint[] = [];
+  readonly #checklistDone = new Set<string>();
+  /** Since when the link has been silent or closed; NaN while it is heard. */
+  #silentSince_us = 0;
+  /** Silence that is over. */
+  #pastSilence_us = 0;
+
+  // Reused for every entry.
+  readonly #moment: JudgeMoment = {
+    t_us: 0,
+    isTick: false,
+    isSilent: true,
+    state: 'standing',
+    run: 0,
+    isStarterEngaged: false,
+    link: { hasBegun: false, isClosed: true, heardAt_us: 0 },
+    silence_us: 0,
+  };
+  readonly #evidence = { speed_rpm: NaN, isStarterEngaged: false, hasHeads: false, hottest_degC: NaN };
+
+  /** @param observer told of values and outputs as the fold makes them */
+  constructor(rig: RigSheet, observer?: PipelineObserver) {
+    this.rig = rig;
+    this.#observer = observer;
+    this.#store = new LiveStore(rig, null, [], [], 0, 0);
+    this.#inputs = new InputStore(null, 0, 0);
+    this.#window = new PointWindow([]);
+    this.#derived = new DerivedValues(rig, this.#store, this.#window);
+    this.#starterSense = new StarterSense(this.#store, this.#inputs);
+    this.#runs = new RunTracker(rig.runDetection);
+    this.#dutyLimits = rig.rules.find((rule) => rule.kind === 'starter-duty') ?? COMMON_DUTY;
+    this.#book = new AlarmBook({
+      onAlarm: (t_us, change, alarm, life) => this.#onAlarm(t_us, change, alarm, life),
+    });
+    this.#judge = new Judge(rig.rules, this.#book, this.#store, this.#inputs, this.#starterSense.isFitted);
+    this.#proofs = new ProofReader(rig.plans, this.#store, this.#inputs);
+    this.#desk = new AdvisoryDesk(rig.plans, this.#proofs, (t_us, output) => this.#say(t_us, output));
+  }
+
+  // ------------------------------------------------------------------ fold --
+
+  frame(_ord: number, t_us: number, group: number, raw: Int32Array, columns: number): void {
+    const store = this.#store;
+    const moment = this.#moment;
+    this.#heard(t_us);
+    moment.t_us = t_us;
+    moment.isTick = false;
+    const isNewBucket = this.#window.moveTo(t_us);
+    const ordinals = store.take(t_us, group, raw, columns);
+    if (isNewBucket) {
+      this.#derived.calm(t_us);
+      this.#inputs.ageOut(t_us);
+    }
+    this.#derived.frame(t_us);
+    if (store.ageOut(t_us)) this.#derived.agedOut();
+    for (let column = 0; column < ordinals.length; column++) {
+      const i = ordinals[column]!;
+      this.#window.add(i, store.value[i]!);
+    }
+    for (let i = store.benchCount; i < store.channels.length; i++) {
+      if (store.updated_us[i] === t_us) this.#window.add(i, store.value[i]!);
+    }
+    this.#proofs.sample(t_us);
+    this.#judgeNow(t_us);
+    this.#observer?.onValues(t_us, this, group);
+  }
+
+  tick(_ord: number, t_us: number): void {
+    const moment = this.#moment;
+    moment.t_us = t_us;
+    moment.isTick = true;
+    moment.isSilent = true;
+    this.#countSilence(t_us);
+    this.#inputs.ageOut(t_us);
+    if (this.#store.ageOut(t_us)) this.#derived.agedOut();
+    this.#judgeNow(t_us);
+  }
+
+  event(_ord: number, t_us: number, body: JournalInput): void {
+    const { link } = this.#moment;
+    this.#moment.t_us = t_us;
+    this.#moment.isTick = false;
+    this.#countSilence(t_us);
+    switch (body.kind) {
+      case 'link':
+        this.#linkEvent(body.state, t_us);
+        break;
+      case 'identity':
+        this.#identity = body.identity;
+        link.heardAt_us = t_us;
+        break;
+      case 'table':
+        this.#takeTable(body.table, t_us);
+        link.heardAt_us = t_us;
+        break;
+      case 'input':
+        this.#heard(t_us);
+        this.#inputs.take(body.input, body.state, t_us);
+        break;
+      case 'answer':
+      case 'text':
+        link.heardAt_us = t_us;
+        break;
+      case 'operator':
+        this.#operator(t_us, body.by, body.action);
+        break;
+      case 'wrong-version':
+        this.#identity = null;
+        break;
+      case 'counts':
+      case 'command':
+      case 'command-unanswered':
+      case 'outputs':
+      case 'clock':
+      case 'host':
+        // Recorded for those who read the session; nothing is judged by them.
+        return;
+    }
+    this.#judgeNow(t_us);
+  }
+
+  // ------------------------------------------------------------------ view --
+
+  get layoutVersion(): number {
+    return this.#layoutVersion;
+  }
+  get now_us(): number {
+    return this.#moment.t_us;
+  }
+  get identity(): Identity | null {
+    return this.#identity;
+  }
+  get table(): BenchTable | null {
+    return this.#table;
+  }
+  get values(): LiveValues {
+    return this.#store;
+  }
+  get inputs(): readonly DiscreteInput[] {
+    return this.#inputs.list;
+  }
+  get run(): RunClock {
+    return this.#runs.clock;
+  }
+  get starter(): StarterDuty {
+    return starterView(this.#dutyLimits, this.#duty, this.#moment.t_us);
+  }
+  get alarms(): readonly Alarm[] {
+    return this.#book.alarms;
+  }
+  get advisories(): readonly Advisory[] {
+    return this.#desk.advisories;
+  }
+  get marks(): readonly Mark[] {
+    return this.#marks;
+  }
+  get points(): readonly CapturedPoint[] {
+    return this.#points;
+  }
+  get checklistDone(): ReadonlySet<string> {
+    return this.#checklistDone;
+  }
   /** Rules that nothing on this bench can feed: said, never silent. */
-  get unjudgedRules(): readonly LimitRule[];
+  get unjudgedRules(): readonly LimitRule[] {
+    return this.#judge.unjudgedRules;
+  }
+
+  // --------------------------------------------------------------- private --
+
+  #heard(t_us: number): void {
+    const { link } = this.#moment;
+    link.heardAt_us = t_us;
+    this.#moment.isSilent = false;
+    if (Number.isNaN(this.#silentSince_us)) return;
+    this.#countSilence(t_us);
+    this.#pastSilence_us = this.#moment.silence_us;
+    this.#silentSince_us = NaN;
+  }
+
+  #countSilence(t_us: number): void {
+    if (Number.isNaN(this.#silentSince_us)) return;
+    const silence_us = this.#pastSilence_us + (t_us - this.#silentSince_us);
+    this.#moment.silence_us = silence_us;
+    this.#store.silence_us = silence_us;
+    this.#inputs.silence_us = silence_us;
+  }
+
+  #linkEvent(state: 'opened' | 'closed' | 'silent' | 'heard', t_us: number): void {
+    const { link } = this.#moment;
+    if (state === 'opened') {
+      link.hasBegun = true;
+      link.isClosed = false;
+      link.heardAt_us = t_us;
+    } else if (state === 'closed') {
+      link.isClosed = true;
+    } else if (state === 'heard') {
+      link.heardAt_us = t_us;
+    }
+    if (state === 'heard') return;
+    this.#moment.isSilent = true;
+    if (Number.isNaN(this.#silentSince_us)) this.#silentSince_us = t_us;
+  }
+
+  #judgeNow(t_us: number): void {
+    const moment = this.#moment;
+    const evidence = this.#evidence;
+    const isStarterEngaged = this.#starterSense.isEngaged;
+    evidence.speed_rpm = this.#speed < 0 ? NaN : this.#store.value[this.#speed]!;
+    evidence.isStarterEngaged = isStarterEngaged;
+    evidence.hasHeads = this.#derived.hasHeads;
+    evidence.hottest_degC = this.#derived.hottest_degC;
+    if (this.#runs.step(t_us, evidence)) this.#onRunState(t_us);
+    stepDuty(this.#dutyLimits, this.#duty, t_us, isStarterEngaged);
+    moment.state = this.#runs.state;
+    moment.run = this.#runs.run;
+    moment.isStarterEngaged = isStarterEngaged;
+    this.#judge.judge(moment);
+    this.#desk.step(t_us);
+  }
+
+  #onRunState(t_us: number): void {
+    const { state, run } = this.#runs;
+    const cleared = state === 'running' ? STAGES_AFTER : state === 'cranking' ? [] : STAGES_BEFORE;
+    for (const list of this.rig.checklists) {
+      if (!cleared.includes(list.stage)) continue;
+      for (const item of list.items) this.#checklistDone.delete(item.id);
+    }
+    this.#say(t_us, { kind: 'run-state', state, run });
+  }
+
+  #onAlarm(
+    t_us: number,
+    change: 'tripped' | 'returned' | 'acknowledged' | 'cleared',
+    alarm: Alarm,
+    life: Alarm['state'] | 'normal',
+  ): void {
+    this.#say(t_us, {
+      kind: 'alarm',
+      id: alarm.id,
+      rule: alarm.rule,
+      level: alarm.level,
+      title: alarm.title,
+      change,
+      state: life,
+      value: Number.isNaN(alarm.value) ? null : alarm.value,
+      limit: Number.isNaN(alarm.limit) ? null : alarm.limit,
+      isFirstOut: alarm.isFirstOut,
+    });
+    if (change !== 'tripped' || alarm.level !== 'abort') return;
+    const cause = this.rig.rules.find((rule) => rule.id === alarm.rule)?.advisory;
+    if (cause !== undefined) this.#desk.open(cause, alarm.id, this.#causeText(alarm), t_us);
+  }
+
+  /** "Overspeed: 7 120 rpm, limit 7 000 rpm". */
+  #causeText(alarm: Alarm): string {
+    const rule = this.rig.rules.find((each) => each.id === alarm.rule);
+    const input = this.#inputs.list.find((each) => each.key === alarm.subject);
+    if (rule?.kind === 'input' && input !== undefined) {
+      return `${alarm.title}: ${input.state === 'X' ? 'not known' : input.words[input.state]}`;
+    }
+    const channel = alarm.subject === null ? undefined : findChannel(this.#store.channels, alarm.subject);
+    const unit = alarm.unit === '' ? '' : ` ${alarm.unit}`;
+    const value = Number.isNaN(alarm.value)
+      ? 'no reading'
+      : `${formatValue(alarm.value, alarm.unit === channel?.unit ? (channel.decimals ?? 0) : 1)}${unit}`;
+    return Number.isNaN(alarm.limit)
+      ? `${alarm.title}: ${value}`
+      : `${alarm.title}: ${value}, limit ${plain(alarm.limit)}${unit}`;
+  }
+
+  #operator(t_us: number, by: string, action: OperatorAction): void {
+    switch (action.kind) {
+      case 'acknowledge':
+        this.#book.acknowledge(action.alarmId, t_us);
+        break;
+      case 'acknowledge-all':
+        this.#book.acknowledgeAll(t_us);
+        break;
+      case 'reset-alarms':
+        this.#book.reset(t_us);
+        break;
+      case 'mark':
+        this.#marks.push({ t_us, text: action.text, by });
+        break;
+      case 'advisory-step':
+        this.#desk.confirm(action.advisoryId, action.stepId, t_us);
+        break;
+      case 'advisory-close':
+        this.#desk.close(action.advisoryId, t_us);
+        break;
+      case 'checklist':
+        if (action.isDone) this.#checklistDone.add(action.itemId);
+        else this.#checklistDone.delete(action.itemId);
+        break;
+      case 'checklist-override':
+        break;
+      case 'capture-point': {
+        const point = this.#window.capture(action.name, t_us);
+        this.#points.push(point);
+        this.#say(t_us, { kind: 'point', point });
+        break;
+      }
+    }
+  }
+
+  /** The same table again (a reboot) keeps everything; another one builds the channels anew. */
+  #takeTable(table: BenchTable, t_us: number): void {
+    const isSame = this.#table !== null && isSameTable(this.#table, table);
+    this.#table = table;
+    if (isSame) return;
+    const bench = channelsOfTable(table);
+    const all = [...bench, ...derivedChannelsOf(bench)];
+    this.#store = new LiveStore(this.rig, table, bench, all, t_us, this.#moment.silence_us);
+    this.#inputs = new InputStore(table, t_us, this.#moment.silence_us);
+    this.#window = new PointWindow(all.map((channel) => channel.key));
+    this.#derived = new DerivedValues(this.rig, this.#store, this.#window);
+    this.#starterSense = new StarterSense(this.#store, this.#inputs);
+    this.#speed = bench.find((channel) => channel.quantity === 'shaft-speed')?.ordinal ?? -1;
+    this.#proofs = new ProofReader(this.rig.plans, this.#store, this.#inputs);
+    this.#desk.refit(this.#proofs);
+    this.#layoutVersion++;
+    this.#judge.refit(this.#store, this.#inputs, this.#starterSense.isFitted, t_us);
+  }
+
+  #say(t_us: number, output: JournalOutput): void {
+    this.#observer?.onOutput(t_us, output);
+  }
+}
+
+function isSameTable(a: BenchTable, b: BenchTable): boolean {
+  return JSON.stringify([a.groups, a.channels, a.inputs]) === JSON.stringify([b.groups, b.channels, b.inputs]);
 }

@@ -103,20 +103,20 @@ export class Intake implements LineSink {
   opened(host_us: number, detail = ''): void {
     this.#time.hostAt(host_us);
     this.#decoder.rejoin();
-    this.#time.expectNewClock();
+    // Silence is counted from here: a port that never says a word is silent, too.
+    this.#time.reopened(host_us);
     this.#rates.newClock();
     this.#isOpen = true;
     this.#isSilent = false;
-    // Silence is counted from here: a port that never says a word is silent, too.
-    this.#time.heard(host_us);
     this.#lastTickSilence_us = 0;
     this.#event({ kind: 'link', state: 'opened', detail });
   }
 
   /** The port is gone. Ticks go on as long as the host calls `idle`. */
   closed(host_us: number, detail = ''): void {
-    this.#time.hostAt(host_us);
     if (!this.#isOpen) return;
+    this.#time.hostAt(host_us);
+    this.#time.advance();
     this.#isOpen = false;
     this.#isSilent = false;
     this.#noteCounts(host_us, true);

@@ -89,6 +89,14 @@ export class SessionTime {
     return this.#now_us;
   }
 
+  /** The port was opened again: time goes on by the host's clock over the gap, and silence begins anew. */
+  reopened(host_us: number): void {
+    const byHost_us = Math.round(this.#heardAt_us + (host_us - this.#heardAtHost_us));
+    if (byHost_us > this.#now_us) this.#now_us = byHost_us;
+    this.#isMapped = false;
+    this.heard(host_us);
+  }
+
   /** Something good was heard: silence begins anew. */
   heard(host_us: number): void {
     this.#silence_us = 0;
