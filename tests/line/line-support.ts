@@ -1,5 +1,6 @@
 /** What the tests of the line have in common: lines made without our encoder, and a sink that writes down. */
-import type { LineSink } from '../../shared-core/line/messages.ts';
+import { LineDecoder } from '../../shared-core/line/decoder.ts';
+import { type FaultKind, faultKinds, type LineSink } from '../../shared-core/line/messages.ts';
 
 /** Bit by bit, as printed in PROTOCOL.md, part 2: shares nothing with the tables under test. */
 export function bitwiseCrc16(bytes: Uint8Array): number {
@@ -84,6 +85,30 @@ export const tableBodies: readonly string[] = [
   'C 0005 00000006 5A10 2 2 0 cht1 head-temperature Cel 1 -400 4000',
   'D 0006 00000007 5A10 0 stop open closed',
 ];
+
+/** A decoder that knows the table of `tableBodies`; the next running number is 0007. */
+export class Bench {
+  readonly decoder = new LineDecoder();
+  readonly sink = new RecordingSink();
+  constructor(bodies: readonly string[] = tableBodies) {
+    this.decoder.push(linesOf(...bodies), this.sink);
+    this.sink.take();
+  }
+  push(...bodies: string[]): Call[] {
+    return this.pushBytes(linesOf(...bodies));
+  }
+  pushText(text: string): Call[] {
+    return this.pushBytes(bytesOf(text));
+  }
+  pushBytes(bytes: Uint8Array): Call[] {
+    this.decoder.push(bytes, this.sink);
+    return this.sink.take();
+  }
+  get faults(): [FaultKind, number][] {
+    const { faults } = this.decoder.counts;
+    return faultKinds.map((kind): [FaultKind, number] => [kind, faults[kind]]).filter(([, count]) => count > 0);
+  }
+}
 
 /** Numerical Recipes' linear congruential generator: 0 to below 1, the same on every machine. */
 export function randomFrom(seed: number): () => number {
