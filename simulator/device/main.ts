@@ -28,7 +28,7 @@ if (!parsed.ok) {
 } else if (parsed.value.carrier === 'help') {
   process.stdout.write(helpText(measuredRate()));
 } else {
-  const carrier = parsed.value.carrier === 'pty' ? await openPtyCarrier() : stdioCarrier();
+  const carrier = parsed.value.carrier === 'pty' ? await openPtyCarrier(parsed.value.speed) : stdioCarrier();
   if (carrier) run(carrier, parsed.value);
 }
 
@@ -63,8 +63,8 @@ function run(carrier: Carrier, options: Extract<typeof parsed, { ok: true }>['va
   process.once('SIGTERM', end);
 }
 
-async function openPtyCarrier(): Promise<Carrier | null> {
-  const opened = await openPty();
+async function openPtyCarrier(speed: number): Promise<Carrier | null> {
+  const opened = await openPty(speed);
   if (opened.ok) return opened.value;
   process.stderr.write(`${opened.error}\n`);
   process.exitCode = 1;

@@ -13,11 +13,14 @@ export interface OpenedPty {
   close(): void;
 }
 
-/** Kept while the kernel's buffer is full: a few seconds at 115,200 Bd; beyond that all of it is dropped. */
+/** Kept while the kernel's buffer is full: a few seconds of lines at speed 1; beyond that all of it is dropped. */
 const BACKLOG_BYTES = 24_576;
+/** No progress for so long: nobody reads, and who comes later must not be fed old lines. */
+const UNREAD_ms = 1500;
 const RETRY_ms = 10;
 
-export async function openPty(): Promise<Result<OpenedPty, string>> {
+/** `speed` is simulated seconds per second: so many more bytes are kept for a reader that pauses. */
+export async function openPty(speed: number): Promise<Result<OpenedPty, string>> {
   if (process.platform === 'win32') {
     return err(
       'Windows has no pseudo-terminals that look like serial ports. Use --stdio, or the built-in simulator of the workbench.',
@@ -50,7 +53,7 @@ export async function openPty(): Promise<Result<OpenedPty, string>> {
   });
   if (path === null) return err('The pseudo-terminal closed at once. Are "sh", "stty" and "tty" on the path?');
   const fd = (shell as unknown as { readonly fd: number }).fd;
-  const backlog = new Backlog(fd);
+  const backlog = new Backlog(fd, BACKLOG_BYTES * Math.max(1, speed));
   return ok({
     path,
     write: (bytes) => backlog.write(bytes),
@@ -70,13 +73,17 @@ class Backlog {
   #waiting: Uint8Array[] = [];
   #length = 0;
   #timer: ReturnType<typeof setTimeout> | null = null;
+  #progress_ms = performance.now();
+  readonly #most: number;
 
-  constructor(fd: number) {
+  constructor(fd: number, mostBytes: number) {
     this.#fd = fd;
+    this.#most = mostBytes;
   }
 
   write(bytes: Uint8Array): void {
-    if (this.#length + bytes.length > BACKLOG_BYTES) {
+    const isUnread = this.#length > 0 && performance.now() - this.#progress_ms > UNREAD_ms;
+    if (isUnread || this.#length + bytes.length > this.#most) {
       this.#waiting = [];
       this.#length = 0;
     }
@@ -108,7 +115,9 @@ class Backlog {
 
   #tryWrite(bytes: Uint8Array): number {
     try {
-      return writeSync(this.#fd, bytes);
+      const written = writeSync(this.#fd, bytes);
+      this.#progress_ms = performance.now();
+      return written;
     } catch (cause) {
       // The kernel's buffer is full: not now.
       if ((cause as NodeJS.ErrnoException).code === 'EAGAIN') return 0;

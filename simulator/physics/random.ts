@@ -14,7 +14,7 @@ export interface RandomStream {
 /**
  * A stream for one cause. The same seed and name always give the same numbers.
  * Generator: mulberry32, a 32-bit counter with a mixing function (public
- * domain, Tommy Ettinger; from memory). Good enough for noise, not for secrets.
+ * domain; from memory). Good enough for noise, not for secrets.
  */
 export function randomStream(seed: number, name: string): RandomStream {
   let state = mixName(seed, name);

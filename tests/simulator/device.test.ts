@@ -25,10 +25,11 @@ class Seen implements LineSink {
   table_: BenchTable | null = null;
   readonly answers: Answer[] = [];
   sampleLines = 0;
+  firstSample_us = Number.NaN;
   missingLines = 0;
   wrong: string | null = null;
-  samples(): void {
-    this.sampleLines++;
+  samples(_group: number, time_us32: number): void {
+    if (this.sampleLines++ === 0) this.firstSample_us = time_us32 >>> 0;
   }
   identity(): void {}
   table(table: BenchTable): void {
@@ -110,6 +111,17 @@ describe.skipIf(process.platform === 'win32')('given the device on a pseudo-term
     const faults = Object.values(decoder.counts.faults).reduce((a, b) => a + b, 0);
     expect(faults).toBeGreaterThan(0);
     expect(seen.sampleLines).toBeGreaterThan(10 * faults);
+  });
+
+  test('when nobody read for some seconds, then a host that opens it gets present lines, not old ones', async () => {
+    const path = await devicePath(start(['--pty', '--scenario', 'standing']));
+    await new Promise((done) => setTimeout(done, 3500));
+    const seen = new Seen();
+    const { port } = await open(path, seen);
+    port.write(hostCommandLine('C0DE', '0001', { name: 'IDENTIFY' }));
+    await until(() => seen.sampleLines > 20);
+    expect(seen.firstSample_us).toBeGreaterThan(3.0e6);
+    expect(seen.missingLines).toBe(0);
   });
 
   test('when it announces version 2.0, then the host names it', async () => {
