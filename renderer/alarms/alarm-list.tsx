@@ -54,7 +54,7 @@ export function AlarmList({ stream, onPick }: AlarmListProps) {
       </header>
       <ul aria-live="polite">
         {inListOrder(alarms).map((alarm) => (
-          <AlarmRow key={alarm.id} alarm={alarm} now_us={now_us} canAct={canAct} onPick={onPick} />
+          <AlarmRow key={alarm.id} stream={stream} alarm={alarm} now_us={now_us} canAct={canAct} onPick={onPick} />
         ))}
       </ul>
       {alarms.length === 0 && <p className="side-empty">Nothing abnormal.</p>}
@@ -70,16 +70,20 @@ const stateWords: Readonly<Record<Alarm['state'], string>> = {
 };
 
 function AlarmRow({
+  stream,
   alarm,
   now_us,
   canAct,
   onPick,
 }: {
+  readonly stream: StreamName;
   readonly alarm: Alarm;
   readonly now_us: number;
   readonly canAct: boolean;
   readonly onPick: ((t_us: number) => void) | undefined;
 }) {
+  const label = useStream(stream, (s) => (alarm.subject === null ? undefined : s.byKey.get(alarm.subject)?.label));
+  const title = titleWithSubject(alarm.title, label);
   const age = formatAge(Math.floor(Math.max(0, now_us - alarm.trippedAt_us) / 1e6));
   return (
     <li
@@ -92,7 +96,7 @@ function AlarmRow({
       <LevelMark level={alarm.level} isBlinking={isUnacknowledged(alarm)} />
       <div className="alarm-text">
         <p className="alarm-title">
-          <b>{alarm.title}</b>
+          <b>{title}</b>
           {alarm.isFirstOut && <span className="first-out">first-out</span>}
         </p>
         <p className="alarm-detail">
@@ -115,13 +119,18 @@ function AlarmRow({
           small
           onClick={() => act({ kind: 'acknowledge', alarmId: alarm.id })}
           data-testid={`ack-${alarm.id}`}
-          aria-label={`Acknowledge ${alarm.title}`}
+          aria-label={`Ack ${title}`}
         >
           Ack
         </Button>
       )}
     </li>
   );
+}
+
+/** A rule over several channels has one title: the channel that tripped it is added. */
+function titleWithSubject(title: string, label: string | undefined): string {
+  return label === undefined || title.toLowerCase().includes(label.toLowerCase()) ? title : `${title} · ${label}`;
 }
 
 function decimalsFor(alarm: Alarm): number {

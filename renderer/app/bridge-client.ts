@@ -205,6 +205,11 @@ export function command(benchCommand: BenchCommand): void {
   void ask('outputs.command', { by: signedOn(), command: benchCommand });
 }
 
+/** Draws the past of a stream anew from the recording: after a replay was moved, what the ring holds is elsewhere. */
+export function refill(stream: StreamName): void {
+  fillSoon(stream, true);
+}
+
 /** Soon, not at once: a replay that is being dragged moves many times a second. */
 function fillSoon(stream: StreamName, startAnew: boolean): void {
   if (startAnew) streamStore(stream).getState().ring?.clear();

@@ -12,6 +12,8 @@ export interface Present {
   readonly value: Float64Array;
   readonly quality: Uint8Array;
   readonly updated_us: Float64Array;
+  /** Session time of the step that held the last good value; −1 for never. */
+  readonly good_us: Float64Array;
 }
 
 export function emptyPresent(channels: number): Present {
@@ -20,6 +22,7 @@ export function emptyPresent(channels: number): Present {
     value: new Float64Array(channels).fill(NaN),
     quality: new Uint8Array(channels).fill(quality.absent),
     updated_us: new Float64Array(channels).fill(-1),
+    good_us: new Float64Array(channels).fill(-1),
   };
 }
 
@@ -28,7 +31,10 @@ export function takeStep(present: Present, batch: DisplayBatch): void {
   present.t_us = batch.to_us;
   for (let c = 0; c < present.value.length; c++) {
     const last = batch.last[c] ?? NaN;
-    if (!Number.isNaN(last)) present.value[c] = last;
+    if (!Number.isNaN(last)) {
+      present.value[c] = last;
+      present.good_us[c] = batch.to_us;
+    }
     present.quality[c] = batch.quality[c] ?? quality.absent;
     present.updated_us[c] = batch.updated_us[c] ?? -1;
   }
@@ -42,7 +48,7 @@ export interface Reading {
   readonly state: ReadingState;
   /** What is wrong, in a fitter's words; empty when good. */
   readonly fault: string;
-  /** Since the last sample; NaN if there never was one. */
+  /** Since the last sample, or since the last good one where the sensor has failed; NaN if there never was one. */
   readonly age_s: number;
   readonly level: AlarmLevel | null;
   /** The alarm behind `level` waits for acknowledgement: its mark blinks. */
@@ -80,7 +86,9 @@ export function readingOf(
   }
   const age_s = updated_us < 0 ? NaN : Math.max(0, (now_us - updated_us) / 1e6);
   if (code !== quality.good && code !== quality.stale) {
-    return { value, state: 'failed', fault: faultWords[code], age_s, level, isBlinking };
+    const good_us = present.good_us[ordinal] ?? -1;
+    const lost_s = good_us < 0 ? NaN : Math.max(0, (now_us - good_us) / 1e6);
+    return { value, state: 'failed', fault: faultWords[code], age_s: lost_s, level, isBlinking };
   }
   if (code === quality.stale || !(age_s * 1e6 <= staleAfter_us)) {
     return { value, state: 'stale', fault: faultWords[5], age_s, level, isBlinking };

@@ -1,14 +1,18 @@
 /** Strips under the top line: connection lost, other version, and messages of the page. */
 import { useEffect, useState } from 'react';
+import type { Trouble } from '../../shared-core/bridge/contract.ts';
 import { Button } from '../ui/button.tsx';
 import { formatAge } from '../ui/format.ts';
+import { LevelMark } from '../ui/level-mark.tsx';
 import { reconnectNow, useConnection } from './bridge-client.ts';
 import { dismiss, useMessages } from './messages.ts';
+import { useStream } from './stream-store.ts';
 
 export function Strips() {
   return (
     <>
       <ConnectionStrip />
+      <TroubleStrips />
       <MessageStrips />
     </>
   );
@@ -65,6 +69,31 @@ function ConnectionStrip() {
       <Button small onClick={reconnectNow}>
         Try now
       </Button>
+    </div>
+  );
+}
+
+const noTroubles: readonly Trouble[] = [];
+
+/** What the host says of itself. Put aside for this visit only: the host says it again at the next. */
+function TroubleStrips() {
+  const troubles = useStream('live', (s) => s.snapshot?.troubles ?? noTroubles);
+  const [aside, setAside] = useState<readonly string[]>([]);
+  return (
+    <div role="status" aria-live="polite">
+      {troubles
+        .filter((t) => !aside.includes(t.id))
+        .map((t) => (
+          <div key={t.id} className="strip" data-testid="trouble">
+            <LevelMark level="caution" withWord />
+            <p>
+              <b>{t.sentence}</b> {t.remedy}
+            </p>
+            <Button small onClick={() => setAside([...aside, t.id])} aria-label={`Put aside: ${t.sentence}`}>
+              Put aside
+            </Button>
+          </div>
+        ))}
     </div>
   );
 }

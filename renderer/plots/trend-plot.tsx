@@ -22,6 +22,11 @@ export interface TrendFrame {
   readonly series: ReadonlyMap<ChannelKey, Columns>;
 }
 
+export interface TrendPin {
+  readonly letter: string;
+  readonly t_us: number;
+}
+
 export interface TrendPlotProps {
   readonly bands: readonly TrendBand[];
   readonly frame: TrendFrame | null;
@@ -36,9 +41,13 @@ export interface TrendPlotProps {
   readonly onZoom?: (factor: number, around_us: number) => void;
   /** A place held by the caller, such as the replay's present time. */
   readonly marker_us?: number | null;
+  /** Lettered cursors that stay, such as A and B of a measurement; the stretch between the first two is shaded. */
+  readonly pins?: readonly TrendPin[];
   readonly label: string;
   readonly 'data-testid'?: string;
 }
+
+const noPins: readonly TrendPin[] = [];
 
 const LEFT = 54;
 const RIGHT = 124;
@@ -49,7 +58,7 @@ const FLAGS = 24;
 const LABEL_HEIGHT = 15;
 
 export function TrendPlot({
-  bands,
+  bands: wantedBands,
   frame,
   flags,
   onPixels,
@@ -57,6 +66,7 @@ export function TrendPlot({
   onPan,
   onZoom,
   marker_us = null,
+  pins = noPins,
   label,
   ...rest
 }: TrendPlotProps) {
@@ -69,6 +79,7 @@ export function TrendPlot({
   const [cursor, setCursor] = useState<number | null>(null);
   const theme = useSettings((s) => s.theme);
 
+  const bands = wantedBands.slice(0, bandsThatFit(size?.height ?? 400));
   const geometry: PlotGeometry = {
     left: LEFT,
     right: RIGHT,
@@ -203,12 +214,25 @@ export function TrendPlot({
             reach_us={(span_us / plotWidth) * 4 + 1.2e6}
           />
         ))}
+      {bands.length < wantedBands.length && (
+        <span className="trend-fit">
+          {bands.length} of {wantedBands.length} bands fit
+        </span>
+      )}
       {shownCursor !== null && (
         <div className="trend-cursor" style={{ left: xOf(shownCursor) }}>
           <span>{cursorClock(shownCursor, span_us)}</span>
         </div>
       )}
       {marker_us !== null && isInside(marker_us) && <div className="trend-marker" style={{ left: xOf(marker_us) }} />}
+      <PinSpan pins={pins} frame={frame} xOf={xOf} />
+      {pins
+        .filter((pin) => isInside(pin.t_us))
+        .map((pin) => (
+          <div key={pin.letter} className="trend-pin" style={{ left: xOf(pin.t_us) }}>
+            <span>{pin.letter}</span>
+          </div>
+        ))}
       {flags
         .filter((f) => isInside(f.t_us))
         .map((f) => (
@@ -216,6 +240,13 @@ export function TrendPlot({
         ))}
     </div>
   );
+}
+
+/** A band lower than this cannot be read: better fewer, and said so. */
+const LEAST_BAND = 56;
+
+function bandsThatFit(height: number): number {
+  return Math.max(1, Math.floor((height - TOP - AXIS - FLAGS + GAP) / (LEAST_BAND + GAP)));
 }
 
 /** Half of the least change worth an axis of its own, by unit: noise must not look like an event. */
@@ -302,12 +333,30 @@ function BandLabels({ band, frame, range, top, height, left, right, at_us, reach
               strokeDasharray={dashes[n % dashes.length]?.join(' ') || undefined}
             />
           </svg>
-          <b>{c.label}</b>
+          <b>{band.channels.length > 1 ? c.label : ''}</b>
           <span>{formatNumber(values[n] ?? NaN, Math.min(c.decimals, 2))}</span>
         </span>
       ))}
     </div>
   );
+}
+
+/** Shade between the first two pins, as far as it is in sight. */
+function PinSpan({
+  pins,
+  frame,
+  xOf,
+}: {
+  readonly pins: readonly TrendPin[];
+  readonly frame: TrendFrame | null;
+  readonly xOf: (t_us: number) => number;
+}) {
+  const [a, b] = pins;
+  if (!a || !b || !frame) return null;
+  const from_us = Math.max(frame.from_us, Math.min(a.t_us, b.t_us));
+  const to_us = Math.min(frame.to_us, Math.max(a.t_us, b.t_us));
+  if (!(to_us > from_us)) return null;
+  return <div className="trend-pin-span" style={{ left: xOf(from_us), width: xOf(to_us) - xOf(from_us) }} />;
 }
 
 function Flag({

@@ -28,7 +28,11 @@ export const systemTitles: Readonly<Record<System, string>> = {
 export interface BoardGroup {
   readonly title: string;
   readonly channels: readonly Channel[];
+  /** Stands above the inputs. */
+  readonly isWatchedFirst: boolean;
 }
+
+const watchedFirst: readonly System[] = ['heads', 'exhausts', 'fuel', 'throttle'];
 
 /** What the operator watches first: heat, then fuel, throttle, the rest. */
 const boardOrder: readonly System[] = ['heads', 'exhausts', 'fuel', 'throttle', 'shaft', 'electrical', 'air', 'other'];
@@ -38,6 +42,7 @@ export function boardGroups(channels: readonly Channel[], without: readonly Chan
     .filter((system) => systems.includes(system))
     .map((system) => ({
       title: systemTitles[system],
+      isWatchedFirst: watchedFirst.includes(system),
       channels: channels.filter((c) => c.system === system && !without.includes(c.key)),
     }))
     .filter((group) => group.channels.length > 0);

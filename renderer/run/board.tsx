@@ -6,7 +6,7 @@ import type { StreamName } from '../../shared-core/bridge/contract.ts';
 import { AlarmList } from '../alarms/alarm-list.tsx';
 import { useStream } from '../app/stream-store.ts';
 import { Value } from '../ui/value.tsx';
-import { boardGroups, primaryKeys } from './board-groups.ts';
+import { type BoardGroup, boardGroups, primaryKeys } from './board-groups.ts';
 import { Inputs } from './inputs.tsx';
 import { ProgramPanel } from './program-panel.tsx';
 import { Trends } from './trends.tsx';
@@ -34,23 +34,34 @@ function Values({ stream }: { readonly stream: StreamName }) {
   const channels = useStream(stream, (s) => s.layout?.channels);
   if (!channels) return <section className="board-values" aria-label="Values" />;
   const primaries = primaryKeys(channels);
+  const groups = boardGroups(channels, primaries);
+  const beforeInputs = groups.filter((g) => g.isWatchedFirst).length;
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: it scrolls, so keys must reach it.
     <section className="board-values" aria-label="Values" tabIndex={0}>
       {primaries.map((key) => (
         <Value key={key} stream={stream} channel={key} size="large" />
       ))}
-      {boardGroups(channels, primaries).map((group) => (
-        <section key={group.title} className="value-group" aria-label={group.title}>
-          <h3>{group.title}</h3>
-          <div className="value-group-lines">
-            {group.channels.map((c) => (
-              <Value key={c.key} stream={stream} channel={c.key} size="line" />
-            ))}
-          </div>
-        </section>
+      {groups.slice(0, beforeInputs).map((group) => (
+        <Group key={group.title} stream={stream} group={group} />
       ))}
       <Inputs stream={stream} />
+      {groups.slice(beforeInputs).map((group) => (
+        <Group key={group.title} stream={stream} group={group} />
+      ))}
+    </section>
+  );
+}
+
+function Group({ stream, group }: { readonly stream: StreamName; readonly group: BoardGroup }) {
+  return (
+    <section className="value-group" aria-label={group.title}>
+      <h3>{group.title}</h3>
+      <div className="value-group-lines">
+        {group.channels.map((c) => (
+          <Value key={c.key} stream={stream} channel={c.key} size="line" />
+        ))}
+      </div>
     </section>
   );
 }

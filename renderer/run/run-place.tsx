@@ -16,6 +16,7 @@ export function RunPlace(_: { readonly rest: readonly string[] }) {
     const isWaiting = connection !== 'open' || source === null || source.state === 'opening';
     return (
       <div className="run-place">
+        <h1 className="sr-only">Run</h1>
         <Empty
           title={
             isWaiting
@@ -40,6 +41,7 @@ export function RunPlace(_: { readonly rest: readonly string[] }) {
   }
   return (
     <div className="run-place" data-testid="run">
+      <h1 className="sr-only">Run</h1>
       <Board stream="live" />
       <ActsBar />
     </div>

@@ -116,13 +116,13 @@ export function Trends({ stream, onPick }: TrendsProps) {
   );
 }
 
-interface BandMenuProps {
+export interface BandMenuProps {
   readonly all: readonly TrendBand[];
   readonly bands: readonly TrendBand[];
   readonly onChange: (ids: readonly string[]) => void;
 }
 
-function BandMenu({ all, bands, onChange }: BandMenuProps) {
+export function BandMenu({ all, bands, onChange }: BandMenuProps) {
   const shown = bands.map((b) => b.id);
   return (
     <details

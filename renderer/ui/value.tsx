@@ -39,11 +39,7 @@ export function Value({
   const reading = useReading(stream, key);
   const channel = useStream(stream, (s) => s.byKey.get(key));
   const limits = useStream(stream, (s) => s.limitsByKey.get(key)) ?? noLimits;
-  const decimals = channel
-    ? size === 'large'
-      ? primaryDecimals(channel.decimals, channel.high)
-      : channel.decimals
-    : 0;
+  const decimals = channel ? (size !== 'line' ? primaryDecimals(channel.decimals, channel.high) : channel.decimals) : 0;
   return (
     <div
       className={`value ${size}${size === 'line' && withTrend ? ' with-trend' : ''}`}
@@ -58,15 +54,14 @@ export function Value({
           <LevelMark level={reading.level} size={size === 'large' ? 22 : 16} isBlinking={reading.isBlinking} />
         )}
         {reading.state !== 'good' && (
-          <span className="value-fault">
+          <span className="value-fault" title={faultText(reading, 'large')}>
             <span className="hatch" aria-hidden="true" />
-            {reading.fault}
-            {Number.isNaN(reading.age_s) ? '' : ` ${formatAge(reading.age_s)}`}
+            {faultText(reading, size)}
           </span>
         )}
       </div>
       <div className="value-figure">
-        <Figure reading={reading} decimals={decimals} unit={channel?.unit ?? ''} />
+        <Figure reading={reading} decimals={decimals} unit={channel?.unit ?? ''} isLine={size === 'line'} />
       </div>
       {withScale && channel && <Scale low={channel.low} high={channel.high} limits={limits} reading={reading} />}
       {withTrend && channel && <MiniTrend stream={stream} ordinal={channel.ordinal} label={channel.label} />}
@@ -74,15 +69,24 @@ export function Value({
   );
 }
 
-function Figure({
-  reading,
-  decimals,
-  unit,
-}: {
+interface FigureProps {
   readonly reading: Reading;
   readonly decimals: number;
   readonly unit: string;
-}) {
+  readonly isLine: boolean;
+}
+
+/** "open circuit 12 s"; on a line the first word has to do, and a stale value shows its age alone beside the hatched mark. */
+function faultText(reading: Reading, size: ValueSize): string {
+  const age = Number.isNaN(reading.age_s) ? '' : formatAge(reading.age_s);
+  if (size !== 'line') return [reading.fault, age].filter((w) => w !== '').join(' ');
+  if (reading.state === 'stale' && age !== '') return age;
+  return [reading.state === 'failed' ? reading.fault.split(' ')[0] : reading.fault, age]
+    .filter((w) => w !== '')
+    .join(' ');
+}
+
+function Figure({ reading, decimals, unit, isLine }: FigureProps) {
   const text = formatNumber(reading.value, decimals);
   return (
     <>
@@ -95,7 +99,7 @@ function Figure({
           {text}
         </s>
       )}
-      {unit !== '' && unit !== '1' && <span className="unit">{unit}</span>}
+      {unit !== '' && unit !== '1' && !(isLine && reading.state !== 'good') && <span className="unit">{unit}</span>}
     </>
   );
 }
