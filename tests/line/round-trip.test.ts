@@ -157,7 +157,7 @@ describe('given bodies near the form of a sample line', () => {
         'S 0007 0000100g 1',
         'S 0007 00001000 0',
       ),
-      fc.array(token, { maxLength: 30 }),
+      fc.array(token, { maxLength: 60 }),
     )
     .map(([head, tokens]) => [head, ...tokens].join(' '));
 
