@@ -267,7 +267,9 @@ export class Pipeline implements JournalSink, PipelineView {
     }
     if (state === 'heard') return;
     this.#moment.isSilent = true;
-    if (Number.isNaN(this.#silentSince_us)) this.#silentSince_us = t_us;
+    // Silence is noticed late: it began with the last line.
+    if (Number.isNaN(this.#silentSince_us)) this.#silentSince_us = Math.min(t_us, link.heardAt_us);
+    this.#countSilence(t_us);
   }
 
   #judgeNow(t_us: number): void {
@@ -326,6 +328,10 @@ export class Pipeline implements JournalSink, PipelineView {
     const input = this.#inputs.list.find((each) => each.key === alarm.subject);
     if (rule?.kind === 'input' && input !== undefined) {
       return `${alarm.title}: ${input.state === 'X' ? 'not known' : input.words[input.state]}`;
+    }
+    if (rule?.kind === 'link') {
+      const { isClosed } = this.#moment.link;
+      return `${alarm.title}: ${isClosed ? 'port closed' : `nothing heard for ${formatValue(alarm.value, 1)} s`}`;
     }
     const channel = alarm.subject === null ? undefined : findChannel(this.#store.channels, alarm.subject);
     const unit = alarm.unit === '' ? '' : ` ${alarm.unit}`;

@@ -9,8 +9,8 @@
  *   sources that is not good) speaks for it; the other rules hold their state.
  * - Otherwise NaN trips.
  * - `over` is beyond a high limit, and `under` beyond a low one, in any case.
- * - `absent` (no first sample yet, or a formula that gives nothing at rest) is
- *   neither: it trips nothing and lets a tripped rule return.
+ * - `absent` trips nothing: before the first sample states are held, and where
+ *   a formula gives nothing (BSFC at rest) a tripped rule returns.
  * While nothing is heard at all, a link rule speaks for every channel and
  * input. Silence does not age a channel: after it, each has its stale time to
  * come back.
@@ -184,7 +184,8 @@ export class Judge {
       if (code === quality.good) {
         if (isFresh) stepThreshold(rule, delayed, moment.t_us, store.value[i]!);
       } else if (code === quality.absent) {
-        stepDelayed(delayed, moment.t_us, false, true, 0, rule.offDelay_ms);
+        if (store.updated_us[i]! < 0) holdDelayed(delayed);
+        else stepDelayed(delayed, moment.t_us, false, true, 0, rule.offDelay_ms);
       } else if (code === (rule.direction === 'high' ? quality.over : quality.under)) {
         stepThreshold(rule, delayed, moment.t_us, NaN);
       } else if (this.#isSpokenFor(check, moment)) {

@@ -43,8 +43,9 @@ export class RunTracker {
   /** Of the last run that ran: restored when an attempt fails. */
   #lastRun = 0;
   #lastRunStartedAt_us: number | null = null;
-  /** Since when the speed has been in reach of the next state; NaN when it is not. */
-  #pending_us = NaN;
+  /** Since when the speed has been that of a running engine, or of one at rest; NaN when it is not. */
+  #runningSince_us = NaN;
+  #restSince_us = NaN;
 
   constructor(detection: RunDetection) {
     this.#detection = detection;
@@ -70,13 +71,7 @@ export class RunTracker {
         if (this.#isHot(evidence)) return false;
         return this.#become('standing', t_us);
       case 'cranking':
-        if (this.#holds(t_us, evidence.speed_rpm >= this.#detection.running_rpm, this.#detection.runningHold_s)) {
-          this.#lastRun = this.#run;
-          this.#lastRunStartedAt_us = this.#runStartedAt_us;
-          return this.#become('running', t_us);
-        }
-        if (evidence.speed_rpm >= this.#detection.running_rpm) return false;
-        return this.#maybeStop(t_us, evidence);
+        return this.#maybeRun(t_us, evidence) || this.#maybeStop(t_us, evidence);
       case 'running':
         return this.#maybeStop(t_us, evidence);
     }
@@ -89,9 +84,19 @@ export class RunTracker {
     return this.#become('cranking', t_us);
   }
 
+  #maybeRun(t_us: number, evidence: RunEvidence): boolean {
+    const isFast = evidence.speed_rpm >= this.#detection.running_rpm;
+    this.#runningSince_us = sinceWhen(this.#runningSince_us, t_us, isFast);
+    if (!(t_us - this.#runningSince_us >= this.#detection.runningHold_s * 1e6)) return false;
+    this.#lastRun = this.#run;
+    this.#lastRunStartedAt_us = this.#runStartedAt_us;
+    return this.#become('running', t_us);
+  }
+
   #maybeStop(t_us: number, evidence: RunEvidence): boolean {
     const isAtRest = evidence.speed_rpm < this.#detection.rest_rpm && !evidence.isStarterEngaged;
-    if (!this.#holds(t_us, isAtRest, STOP_HOLD_s)) return false;
+    this.#restSince_us = sinceWhen(this.#restSince_us, t_us, isAtRest);
+    if (!(t_us - this.#restSince_us >= STOP_HOLD_s * 1e6)) return false;
     this.#run = this.#lastRun;
     this.#runStartedAt_us = this.#lastRunStartedAt_us;
     return this.#become(this.#isHot(evidence) ? 'cooling' : 'standing', t_us);
@@ -101,19 +106,16 @@ export class RunTracker {
     return evidence.hasHeads && !(evidence.hottest_degC < this.#detection.cool_degC);
   }
 
-  #holds(t_us: number, isSo: boolean, hold_s: number): boolean {
-    if (!isSo) {
-      this.#pending_us = NaN;
-      return false;
-    }
-    if (Number.isNaN(this.#pending_us)) this.#pending_us = t_us;
-    return t_us - this.#pending_us >= hold_s * 1e6;
-  }
-
   #become(state: RunState, t_us: number): true {
     this.#state = state;
     this.#since_us = t_us;
-    this.#pending_us = NaN;
+    this.#runningSince_us = NaN;
+    this.#restSince_us = NaN;
     return true;
   }
+}
+
+function sinceWhen(since_us: number, t_us: number, isSo: boolean): number {
+  if (!isSo) return NaN;
+  return Number.isNaN(since_us) ? t_us : since_us;
 }
