@@ -13,7 +13,7 @@ const HEADER_BYTES = 100;
 const MAGIC = 'SQLite format 3\0';
 
 export interface FileHeader {
-  /** `empty`: no file, or one of no bytes, as a crash between creating and first writing leaves it. */
+  /** `empty`: no file, or one of no bytes. */
   readonly state: 'empty' | 'ours';
   readonly version: number;
 }

@@ -125,9 +125,8 @@ function openForRecording(path: string, onClose: () => void): Result<SqliteStore
   if (!header.ok) return header;
   let db: Database.Database | null = null;
   try {
+    if (header.value.state === 'empty') begin(path);
     db = new Database(path, { timeout: RECORDER_WAIT_MS });
-    // Empty also where a crash cut off the first transaction and SQLite has just taken it back.
-    if ((db.pragma('page_count', { simple: true }) as number) === 0) begin(db);
     const refused = refusal(db, path) ?? damage(db, path);
     if (refused !== null) {
       db.close();
@@ -149,12 +148,21 @@ function openForRecording(path: string, onClose: () => void): Result<SqliteStore
 }
 
 /**
- * The header must tell whose file it is from its first byte on, so the tables
- * are made before the write-ahead log is switched on.
+ * Makes the file under another name and gives it its own when it is whole:
+ * SQLite writes an empty header before ours, and a host killed in between
+ * would leave a file that looks like somebody else's.
  */
-function begin(db: Database.Database): void {
-  db.pragma('auto_vacuum = INCREMENTAL');
-  migrate(db, 0);
+function begin(path: string): void {
+  const unfinished = `${path}.new`;
+  for (const name of [unfinished, `${unfinished}-journal`]) rmSync(name, { force: true });
+  const db = new Database(unfinished);
+  try {
+    db.pragma('auto_vacuum = INCREMENTAL');
+    migrate(db, 0);
+  } finally {
+    db.close();
+  }
+  renameSync(unfinished, path);
 }
 
 /** What the header may not have told, because it is still in the write-ahead log. */

@@ -63,9 +63,19 @@ describe('given no file', () => {
     expect(opened).toMatchObject({ ok: false, error: { kind: expect.stringMatching(/^(io|folder-missing)$/) } });
   });
 
-  test('when the file has no bytes, as after a crash while it was made, then it is begun', () => {
+  test('when the file has no bytes, then it is begun', () => {
     writeFileSync(path, '');
     mustOpen(folder);
+  });
+
+  // A host killed while SQLite had written only its own empty header left a file that was refused as foreign for ever.
+  test('when an unfinished file is left from a host killed while making it, then a new one is made', () => {
+    const unfinished = new Database(`${path}.new`);
+    unfinished.pragma('auto_vacuum = INCREMENTAL');
+    unfinished.close();
+    writeFileSync(`${path}.new-journal`, 'cut off');
+    mustOpen(folder);
+    expect(readdirSync(folder).filter((name) => name.includes('.new'))).toEqual([]);
   });
 });
 
