@@ -247,6 +247,10 @@ export class Intake implements LineSink {
   /** Session time of a line; notes a new mapping of the clocks before it. */
   #lineTime(time_us32: number): number {
     if (this.#isSilent) this.#heard();
+    if (this.#time.outrunsHost(time_us32, this.#arrived_us)) {
+      this.#time.expectNewClock();
+      this.#rates.newClock();
+    }
     const wasMapped = this.#time.isMapped;
     const t_us = this.#time.line(time_us32, this.#arrived_us);
     if (!wasMapped) this.#noteClock();

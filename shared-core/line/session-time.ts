@@ -18,6 +18,13 @@ export const SILENCE_LAG_us = 100_000;
  */
 export const LONGEST_LOOK_us = 250_000;
 
+/**
+ * Bytes cannot come before they are sent, so session time runs ahead of the
+ * host's clock only by what waited in the driver when the clocks were mapped
+ * (64 KiB at 9,600 Bd is 68 s).
+ */
+export const AHEAD_MAX_us = 120_000_000;
+
 const WRAP_us = 2 ** 32;
 const HALF_WRAP_us = 2 ** 31;
 
@@ -32,10 +39,14 @@ export class SessionTime {
   #bench_us32 = 0;
   /** session = bench + offset. */
   #offset_us = 0;
+  /** Session less host time of the line that came with the least delay since the clocks were mapped. */
+  #lead_us = 0;
   /** Where host and session time were last seen together. */
   #heardAtHost_us = 0;
   #heardAt_us = 0;
   #silence_us = 0;
+  /** A line has told the time since then. */
+  #isTold = false;
 
   get hasBegun(): boolean {
     return this.#hasBegun;
@@ -73,8 +84,20 @@ export class SessionTime {
     this.#isMapped = false;
   }
 
+  /**
+   * True if a line with these 32 bits would put session time ahead of what the
+   * host's clock allows. The bench has then rebooted after more than half a
+   * turn of the 32 bits, and the identity that would have said so was lost.
+   */
+  outrunsHost(time_us32: number, arrived_us: number): boolean {
+    if (!this.#isMapped) return false;
+    const step_us = (time_us32 - this.#bench_us32) >>> 0;
+    return this.#bench_us + this.#offset_us + step_us - arrived_us > this.#lead_us + AHEAD_MAX_us;
+  }
+
   /** Session time of a line with these 32 bits of bench time. */
   line(time_us32: number, arrived_us: number): number {
+    this.#isTold = true;
     if (!this.#isMapped) return this.#map(time_us32, arrived_us);
     const step_us = (time_us32 - this.#bench_us32) >>> 0;
     this.#bench_us += step_us;
@@ -86,6 +109,8 @@ export class SessionTime {
     }
     const t_us = this.#bench_us + this.#offset_us;
     if (t_us > this.#now_us) this.#now_us = t_us;
+    const lead_us = this.#now_us - arrived_us;
+    if (lead_us > this.#lead_us) this.#lead_us = lead_us;
     return this.#now_us;
   }
 
@@ -94,14 +119,19 @@ export class SessionTime {
     const byHost_us = Math.round(this.#heardAt_us + (host_us - this.#heardAtHost_us));
     if (byHost_us > this.#now_us) this.#now_us = byHost_us;
     this.#isMapped = false;
+    this.#isTold = true;
     this.heard(host_us);
   }
 
-  /** Something good was heard: silence begins anew. */
+  /**
+   * Something good was heard: silence begins anew. Rows of the table say
+   * nothing of the time; over those it goes on by the host's clock.
+   */
   heard(host_us: number): void {
+    this.#heardAt_us = this.#isTold ? this.#now_us : this.#heardAt_us + (host_us - this.#heardAtHost_us);
+    this.#isTold = false;
     this.#silence_us = 0;
     this.#heardAtHost_us = host_us;
-    this.#heardAt_us = this.#now_us;
   }
 
   /** Lets time go on with nothing heard; returns the new session time. */
@@ -118,6 +148,7 @@ export class SessionTime {
     this.#bench_us = time_us32;
     this.#bench_us32 = time_us32;
     this.#offset_us = this.#now_us - time_us32;
+    this.#lead_us = this.#now_us - arrived_us;
     return this.#now_us;
   }
 }

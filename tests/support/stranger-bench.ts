@@ -273,9 +273,9 @@ export class StrangerBench {
     const parts = /^([ -}]+)~([0-9A-F]{4})$/.exec(line);
     const body = parts?.[1];
     if (body === undefined || hex(crc16(body), 4) !== parts?.[2]) return;
-    const lease = /^L ([0-9A-F]{4}) (0|[1-9][0-9]{0,9})$/.exec(body);
+    const lease = /^L ([0-9A-Fa-f]{4}) (0|[1-9][0-9]{0,9})$/.exec(body);
     if (lease) this.takeLease(lease[1] ?? '', Number(lease[2]));
-    const command = /^Q ([0-9A-F]{4}) ([0-9A-F]{4}) ([A-Za-z0-9._\-/%[\]]{1,24})((?: [!-}]+)*)$/.exec(body);
+    const command = /^Q ([0-9A-Fa-f]{4}) ([0-9A-Fa-f]{4}) ([A-Za-z0-9._\-/%[\]]{1,24})((?: [!-}]+)*)$/.exec(body);
     if (command) this.takeCommand(command[1] ?? '', command[2] ?? '', command[3] ?? '', (command[4] ?? '').trim());
   }
 
