@@ -15,7 +15,7 @@ import { Button } from '../ui/button.tsx';
 import { formatClock } from '../ui/format.ts';
 import { Value } from '../ui/value.tsx';
 import { type AdvisoryAct, actCommand, actWords } from './advisory-acts.ts';
-import { overdueBy_s, stepToConfirm, useOpenAdvisories } from './advisory-sight.ts';
+import { currentSteps, overdueBy_s, stepToConfirm, useOpenAdvisories } from './advisory-sight.ts';
 
 /** A key held or hit twice must not confirm the step that follows. */
 const SETTLE_MS = 400;
@@ -43,8 +43,10 @@ function Band({
   const isDone = lead.completedAt_us !== null;
   const toConfirm = stepToConfirm(lead);
   const lastChange_ms = useRef(performance.now());
-  const main = useRef<HTMLButtonElement>(null);
-  const stepKey = `${lead.id}/${toConfirm?.step.id ?? ''}/${isDone}`;
+  const band = useRef<HTMLElement>(null);
+  const stepKey = `${lead.id}/${currentSteps(lead)
+    .map((s) => s.step.id)
+    .join()}/${isDone}`;
 
   useEffect(() => {
     // Named here so that the effect runs for each new step, and only then.
@@ -52,7 +54,7 @@ function Band({
     lastChange_ms.current = performance.now();
     const focused = document.activeElement;
     // Whoever is writing keeps writing; all others get the button under their hand.
-    if (canAct && !isTyping(focused)) main.current?.focus();
+    if (canAct && !isTyping(focused)) band.current?.querySelector<HTMLElement>('[data-main]')?.focus();
   }, [stepKey, canAct]);
 
   const isSettled = (): boolean => performance.now() - lastChange_ms.current >= SETTLE_MS;
@@ -67,6 +69,7 @@ function Band({
   const elapsed_s = ((lead.completedAt_us ?? now_us) - lead.openedAt_us) / 1e6;
   return (
     <section
+      ref={band}
       className="abort-band"
       aria-label={`Abort advisory: ${lead.title}`}
       data-testid="abort-band"
@@ -106,13 +109,13 @@ function Band({
               view={view}
               now_us={now_us}
               canAct={canAct}
-              confirmRef={view === toConfirm ? main : undefined}
+              isSettled={isSettled}
               onConfirm={view === toConfirm ? confirm : null}
             />
           ))}
         </ol>
         {isDone && canAct && (
-          <Button ref={main} className="band-close" onClick={close} data-testid="band-close">
+          <Button data-main className="band-close" onClick={close} data-testid="band-close">
             Close this advisory <kbd>X</kbd>
           </Button>
         )}
@@ -136,11 +139,11 @@ interface StepProps {
   readonly view: AdvisoryStepView;
   readonly now_us: number;
   readonly canAct: boolean;
-  readonly confirmRef: React.Ref<HTMLButtonElement> | undefined;
+  readonly isSettled: () => boolean;
   readonly onConfirm: (() => void) | null;
 }
 
-function Step({ number, view, now_us, canAct, confirmRef, onConfirm }: StepProps) {
+function Step({ number, view, now_us, canAct, isSettled, onConfirm }: StepProps) {
   const { step, state } = view;
   const isDone = state === 'done-by-channel' || state === 'done-by-operator';
   const overdue_s = view.isOverdue ? overdueBy_s(view, now_us) : 0;
@@ -168,9 +171,9 @@ function Step({ number, view, now_us, canAct, confirmRef, onConfirm }: StepProps
           {view.isOverdue ? `overdue ${formatClock(overdue_s)}` : `${Math.max(0, Math.ceil(left_s))}\u2009s left`}
         </span>
       )}
-      {offered && <ActButton act={offered} stepId={step.id} />}
+      {offered && <ActButton act={offered} stepId={step.id} isSettled={isSettled} />}
       {onConfirm && canAct && (
-        <Button ref={confirmRef} className="step-confirm" onClick={onConfirm} data-testid="confirm-step">
+        <Button data-main className="step-confirm" onClick={onConfirm} data-testid="confirm-step">
           Done <kbd>C</kbd>
         </Button>
       )}
@@ -178,13 +181,23 @@ function Step({ number, view, now_us, canAct, confirmRef, onConfirm }: StepProps
   );
 }
 
-function ActButton({ act: offered, stepId }: { readonly act: AdvisoryAct; readonly stepId: string }) {
+function ActButton({
+  act: offered,
+  stepId,
+  isSettled,
+}: {
+  readonly act: AdvisoryAct;
+  readonly stepId: string;
+  readonly isSettled: () => boolean;
+}) {
   const [isSent, setSent] = useState(false);
   return (
     <Button
       className="step-act"
+      data-main
       data-testid={`act-${stepId}`}
       onClick={() => {
+        if (!isSettled()) return;
         setSent(true);
         command(actCommand(offered));
       }}

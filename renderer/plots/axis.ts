@@ -3,12 +3,12 @@
 /** Steps that read well on a clock, seconds. */
 const timeSteps_s = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14_400] as const;
 
-/** Whole multiples of a readable step inside a span, at most `most` of them. */
+/** Whole multiples of a readable step inside a span, at most `most` of them; none before the session began. */
 export function timeTicks_s(from_s: number, to_s: number, most: number): number[] {
   if (!(to_s > from_s)) return [];
   const step = timeSteps_s.find((s) => (to_s - from_s) / s <= most) ?? 14_400;
   const ticks: number[] = [];
-  for (let t = Math.ceil(from_s / step) * step; t <= to_s; t += step) ticks.push(t);
+  for (let t = Math.ceil(Math.max(0, from_s) / step) * step; t <= to_s; t += step) ticks.push(t);
   return ticks;
 }
 
@@ -47,7 +47,8 @@ export function valueRange(
     if (limit < from && from - limit <= reach) from = limit;
   }
   if (before && from >= before.low && to <= before.high && to - from >= (before.high - before.low) / 2.5) return before;
-  // Values that never go below zero keep their zero when it is near.
+  // Values that never go below zero keep their zero: no axis of negative rpm, no zero far away.
+  if (from < 0 && low >= 0) from = 0;
   if (from > 0 && from < (to - from) * 0.35) from = 0;
   const step = niceStep((to - from) / 3);
   const nice = { low: Math.floor(from / step) * step, high: Math.ceil(to / step) * step, step };

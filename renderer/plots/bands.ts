@@ -51,7 +51,7 @@ export function bandsOf(
     const id = channel.quantity === 'other' ? `other:${channel.unit}` : channel.quantity;
     const group = groups.get(id);
     if (!group) groups.set(id, [channel]);
-    else if (group.length < MOST_IN_BAND) group.push(channel);
+    else group.push(channel);
   }
   const order = Object.keys(titles);
   const place = (id: string) => (order.includes(id) ? order.indexOf(id) : order.length);
@@ -60,10 +60,16 @@ export function bandsOf(
       id,
       title: titles[id as Quantity] ?? (group.length === 1 ? group[0]!.label : sentence(id)),
       unit: group[0]!.unit,
-      channels: group,
+      channels: measured(group),
       limits: distinct(group.flatMap((c) => limits.get(c.key) ?? [])),
     }))
     .sort((a, b) => place(a.id) - place(b.id));
+}
+
+/** Where a quantity is measured, what is derived from it (the hottest head) would only draw a line twice. */
+function measured(group: readonly Channel[]): readonly Channel[] {
+  const bench = group.filter((c) => c.origin.kind === 'bench');
+  return (bench.length > 0 ? bench : group).slice(0, MOST_IN_BAND);
 }
 
 /** Rules over several heads repeat the same line: one of each is drawn. */

@@ -25,6 +25,31 @@ export const systemTitles: Readonly<Record<System, string>> = {
   other: 'Other',
 };
 
+/** Labels shortened to fit a half column; the full one stays in the tooltip. */
+const shortLabels: Readonly<Record<string, string>> = {
+  'Hottest head': 'CHT max.',
+  'Hottest exhaust': 'EGT max.',
+  'Fuel temperature': 'Fuel temp.',
+  'Fuel rate, meter': 'Rate, meter',
+  'Fuel rate, totaliser': 'Rate, total.',
+  'Meter against totaliser': 'Meter/total.',
+  'Throttle demand': 'Throttle',
+  'Servo pulse': 'Servo',
+  'Supply voltage': 'Supply',
+  'Starter current': 'Starter',
+  'Generator voltage': 'Generator',
+  'Generator current': 'Generator',
+  'Air temperature': 'Air temp.',
+  'Air humidity': 'Humidity',
+  'Inlet temperature': 'Inlet temp.',
+  'Propeller CT': 'Prop. CT',
+  'Propeller CP': 'Prop. CP',
+};
+
+export function shortLabel(label: string): string {
+  return shortLabels[label] ?? label;
+}
+
 export interface BoardGroup {
   readonly title: string;
   readonly channels: readonly Channel[];

@@ -6,7 +6,7 @@ import type { StreamName } from '../../shared-core/bridge/contract.ts';
 import { AlarmList } from '../alarms/alarm-list.tsx';
 import { useStream } from '../app/stream-store.ts';
 import { Value } from '../ui/value.tsx';
-import { type BoardGroup, boardGroups, primaryKeys } from './board-groups.ts';
+import { type BoardGroup, boardGroups, primaryKeys, shortLabel } from './board-groups.ts';
 import { Inputs } from './inputs.tsx';
 import { ProgramPanel } from './program-panel.tsx';
 import { Trends } from './trends.tsx';
@@ -56,10 +56,10 @@ function Values({ stream }: { readonly stream: StreamName }) {
 function Group({ stream, group }: { readonly stream: StreamName; readonly group: BoardGroup }) {
   return (
     <section className="value-group" aria-label={group.title}>
-      <h3>{group.title}</h3>
+      <h2>{group.title}</h2>
       <div className="value-group-lines">
         {group.channels.map((c) => (
-          <Value key={c.key} stream={stream} channel={c.key} size="line" />
+          <Value key={c.key} stream={stream} channel={c.key} size="line" label={shortLabel(c.label)} />
         ))}
       </div>
     </section>

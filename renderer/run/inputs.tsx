@@ -13,7 +13,7 @@ export function Inputs({ stream }: { readonly stream: StreamName }) {
   if (inputs.length === 0) return null;
   return (
     <section className="value-group" aria-label="Inputs">
-      <h3>Inputs</h3>
+      <h2>Inputs</h2>
       <dl className="input-lines">
         {inputs.map((input) => {
           const sight = sights.get(input.key);

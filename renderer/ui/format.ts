@@ -1,28 +1,17 @@
 /**
- * Numbers, times and sizes as they stand on screen: tabular digits, grouped
- * thousands, minus sign U+2212. Pure.
+ * Times, ages and sizes as they stand on screen; numbers are set by
+ * `shared-core/units/format-value.ts`, so that host and page write them alike.
  */
-export const MINUS = '\u2212';
-export const THIN = '\u2009';
-/** Shown where there never was a value. */
-export const NO_VALUE = '\u2013';
+import { formatValue, formatWithUnit, NO_VALUE } from '../../shared-core/units/format-value.ts';
 
-/** `3120` → "3,120", `-0.04` with one decimal → "0.0", NaN → "–". */
-export function formatNumber(value: number, decimals: number): string {
-  if (!Number.isFinite(value)) return NO_VALUE;
-  const fixed = Math.abs(value).toFixed(decimals);
-  const isNegative = value < 0 && Number(fixed) !== 0;
-  const point = fixed.indexOf('.');
-  const whole = point < 0 ? fixed : fixed.slice(0, point);
-  const grouped = whole.length > 3 ? whole.replace(/\B(?=(\d{3})+$)/g, ',') : whole;
-  return (isNegative ? MINUS : '') + grouped + (point < 0 ? '' : fixed.slice(point));
-}
+export { NO_VALUE };
+export const THIN = '\u2009';
+
+/** As everywhere in Runstand (`shared-core/units`): grouped by thin spaces, minus U+2212, NaN as "–". */
+export const formatNumber = formatValue;
 
 /** Number, thin space, unit; a unit of '' or '1' adds nothing. */
-export function formatQuantity(value: number, decimals: number, unit: string): string {
-  const number = formatNumber(value, decimals);
-  return unit === '' || unit === '1' ? number : number + THIN + unit;
-}
+export const formatQuantity = formatWithUnit;
 
 /** Whole seconds as a clock: 75 → "1:15", 3675 → "1:01:15"; negative and NaN → "–". */
 export function formatClock(seconds: number): string {

@@ -4,6 +4,7 @@
  * stream's beat, at most five times a second. What may not be believed is
  * struck through, with its age and a hatched mark.
  */
+import { memo } from 'react';
 import type { LimitMark, StreamName } from '../../shared-core/bridge/contract.ts';
 import type { ChannelKey } from '../../shared-core/channels/channel.ts';
 import type { Reading } from '../app/reading.ts';
@@ -27,8 +28,11 @@ export interface ValueProps {
 
 const noLimits: readonly LimitMark[] = [];
 
-/** A channel's present value. Shows "no signal" for a channel that the session does not have. */
-export function Value({
+/**
+ * A channel's present value; "no signal" for a channel that the session does
+ * not have. It does not redraw with its surroundings, so that it keeps to the beat.
+ */
+export const Value = memo(function Value({
   stream,
   channel: key,
   size,
@@ -49,7 +53,9 @@ export function Value({
       data-level={reading.level ?? 'none'}
     >
       <div className="value-head">
-        <span className="value-label">{label ?? channel?.label ?? key}</span>
+        <span className="value-label" title={channel?.label}>
+          {label ?? channel?.label ?? key}
+        </span>
         {reading.level && (
           <LevelMark level={reading.level} size={size === 'large' ? 22 : 16} isBlinking={reading.isBlinking} />
         )}
@@ -67,7 +73,7 @@ export function Value({
       {withTrend && channel && <MiniTrend stream={stream} ordinal={channel.ordinal} label={channel.label} />}
     </div>
   );
-}
+});
 
 interface FigureProps {
   readonly reading: Reading;
