@@ -149,9 +149,11 @@ export class Intake implements LineSink {
   /** To be called about every 50 ms, whether bytes come or not. */
   idle(host_us: number): void {
     if (!this.#time.hasBegun) return;
-    this.#time.hostAt(host_us);
+    this.#time.look(host_us);
     this.#rates.at(host_us, this.#decoder.counts);
     this.#noteCounts(host_us, false);
+    // Once is chance: the bytes may come a moment after the look.
+    if (this.#time.looksInSilence < 2) return;
     const silence_us = this.#time.silence_us;
     const every_us = silence_us < SLOW_TICKS_AFTER_us ? TICK_us : SLOW_TICK_us;
     if (silence_us - this.#lastTickSilence_us >= every_us) {

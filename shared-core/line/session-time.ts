@@ -12,9 +12,10 @@
 /** Silence goes on so far behind the host's clock; more than the jitter of a USB adapter or a busy host. */
 export const SILENCE_LAG_us = 100_000;
 /**
- * The host looks every 50 ms. A longer pause between two looks is the host's
- * own (a stall, a sleeping laptop): bytes may wait in the driver, so no more
- * than this counts as the bench's silence.
+ * The host looks every 50 ms. A much longer pause between two looks is the
+ * host's own (a stall, a sleeping laptop): bytes may wait in the driver, so no
+ * more than this, or twice its usual pace, counts as the bench's silence. (A
+ * simulator that runs faster than real time has looks further apart.)
  */
 export const LONGEST_LOOK_us = 250_000;
 
@@ -47,6 +48,11 @@ export class SessionTime {
   #silence_us = 0;
   /** A line has told the time since then. */
   #isTold = false;
+  /** Host time of the last look, the time between the last two, and the shorter of the last two such times. */
+  #lookedAt_us = 0;
+  #look_us = 0;
+  #pace_us = 0;
+  #looksInSilence = 0;
 
   get hasBegun(): boolean {
     return this.#hasBegun;
@@ -68,13 +74,30 @@ export class SessionTime {
     return this.#heardAtHost_us;
   }
 
+  /** Looks of the host since something good was heard. */
+  get looksInSilence(): number {
+    return this.#looksInSilence;
+  }
+
+  /** The host looks whether there is anything, as it does at its regular pace. */
+  look(host_us: number): void {
+    this.hostAt(host_us);
+    const look_us = host_us - this.#lookedAt_us;
+    this.#pace_us = Math.min(look_us, this.#look_us);
+    this.#look_us = look_us;
+    this.#lookedAt_us = host_us;
+    this.#looksInSilence++;
+  }
+
   /** Host time at a call; the first one begins the session. */
   hostAt(host_us: number): void {
     if (!this.#hasBegun) {
       this.#hasBegun = true;
       this.#heardAtHost_us = host_us;
+      this.#lookedAt_us = host_us;
     } else {
-      this.#silence_us += Math.min(LONGEST_LOOK_us, Math.max(0, host_us - this.#host_us));
+      const longest_us = Math.max(LONGEST_LOOK_us, 2 * this.#pace_us);
+      this.#silence_us += Math.min(longest_us, Math.max(0, host_us - this.#host_us));
     }
     this.#host_us = host_us;
   }
@@ -131,12 +154,13 @@ export class SessionTime {
     this.#heardAt_us = this.#isTold ? this.#now_us : this.#heardAt_us + (host_us - this.#heardAtHost_us);
     this.#isTold = false;
     this.#silence_us = 0;
+    this.#looksInSilence = 0;
     this.#heardAtHost_us = host_us;
   }
 
   /** Lets time go on with nothing heard; returns the new session time. */
   advance(): number {
-    const t_us = Math.round(this.#heardAt_us + this.#silence_us - SILENCE_LAG_us);
+    const t_us = Math.round(this.#heardAt_us + this.#silence_us - Math.max(SILENCE_LAG_us, this.#pace_us));
     if (t_us > this.#now_us) this.#now_us = t_us;
     return this.#now_us;
   }

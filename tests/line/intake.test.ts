@@ -167,6 +167,33 @@ describe('silence', () => {
     expect(new Set(framesAt(tape)).size).toBeGreaterThan(480);
     expectInOrder(tape);
   });
+  test.each([1, 5, 20, 50])(
+    'given a simulator at %d times real time, then its pace is not taken for silence',
+    (speed) => {
+      const { tape, intake, talker } = opened(7 * s);
+      // Bytes each 20 ms of real time, a look each 50 ms, 7 ms out of step.
+      let sent_us = 7 * s;
+      for (let real_ms = 1; real_ms <= 2000; real_ms++) {
+        const host_us = 50.2 * s + real_ms * 1000 * speed;
+        if (real_ms % 20 === 0) {
+          const times_us: number[] = [];
+          for (sent_us += 10_000; sent_us <= 7 * s + real_ms * 1000 * speed; sent_us += 10_000) times_us.push(sent_us);
+          sent_us -= 10_000;
+          intake.bytes(talker.fast(...times_us), host_us);
+        }
+        if (real_ms % 50 === 7) intake.idle(host_us);
+      }
+      expect(linkStates(tape)).toEqual(['0 opened']);
+      expect(ticksAt(tape)).toEqual([]);
+      const frames_us = framesAt(tape);
+      expect(frames_us).toHaveLength(200 * speed);
+      expect(frames_us.every((t_us, i) => t_us === 200_000 + (i + 1) * 10_000)).toBe(true);
+      for (let real_ms = 2007; real_ms <= 2407; real_ms += 50) intake.idle(50.2 * s + real_ms * 1000 * speed);
+      expect(ticksAt(tape).length).toBeGreaterThan(2);
+      expect(linkStates(tape)).toHaveLength(speed === 1 ? 1 : 2);
+      expectInOrder(tape);
+    },
+  );
   test('given a port that never says a word, then it is silent 500 ms after it was opened', () => {
     const tape = new JournalTape();
     const intake = new Intake(tape);
