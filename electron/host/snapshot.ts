@@ -3,6 +3,8 @@
  * limits drawn on them) and snapshots.
  */
 import type { Layout, LimitMark, LinkHealth, Snapshot, StreamName } from '../../shared-core/bridge/contract.ts';
+import type { Channel } from '../../shared-core/channels/channel.ts';
+import { findChannel } from '../../shared-core/channels/usual-keys.ts';
 import type { Intake } from '../../shared-core/line/intake.ts';
 import type { PipelineView } from '../../shared-core/pipeline-contract.ts';
 import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
@@ -12,23 +14,19 @@ export function layoutOf(stream: StreamName, view: PipelineView, rig: RigSheet):
     stream,
     layoutVersion: view.layoutVersion,
     channels: view.values.channels,
-    limits: limitsOf(rig),
+    limits: limitsOf(rig, view.values.channels),
     rig,
   };
 }
 
-/** Limits that can be drawn: thresholds and timed bands. */
-export function limitsOf(rig: RigSheet): LimitMark[] {
+/** Limits that can be drawn: thresholds and timed bands, on the channels that the bench really has. */
+export function limitsOf(rig: RigSheet, channels: readonly Channel[]): LimitMark[] {
   return rig.rules.flatMap((rule): LimitMark[] => {
-    if (rule.kind === 'threshold') {
-      return [
-        { channel: rule.channel, level: rule.level, direction: rule.direction, value: rule.trip, title: rule.title },
-      ];
-    }
-    if (rule.kind === 'timed-band') {
-      return [{ channel: rule.channel, level: rule.level, direction: 'high', value: rule.trip, title: rule.title }];
-    }
-    return [];
+    if (rule.kind !== 'threshold' && rule.kind !== 'timed-band') return [];
+    const channel = findChannel(channels, rule.channel);
+    if (channel === undefined) return [];
+    const direction = rule.kind === 'threshold' ? rule.direction : 'high';
+    return [{ channel: channel.key, level: rule.level, direction, value: rule.trip, title: rule.title }];
   });
 }
 

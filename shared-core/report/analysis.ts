@@ -5,6 +5,7 @@
  * live; nothing is read from stored results.
  */
 
+import type { Quantity } from '../channels/channel.ts';
 import type { CapturedPoint, JournalInput, JournalOutput, JournalSink } from '../journal.ts';
 import type { AdvisoryCause, AlarmLevel } from '../limits/rules.ts';
 import type { LineCounts } from '../line/messages.ts';
@@ -15,6 +16,7 @@ import { type TrendColumn, Trends } from './trends.ts';
 
 export interface ChannelSummary {
   readonly key: string;
+  readonly quantity: Quantity;
   readonly label: string;
   readonly unit: string;
   readonly decimals: number;
@@ -71,6 +73,7 @@ export interface AnalysisResult {
 
 interface Tally {
   readonly key: string;
+  readonly quantity: Quantity;
   readonly label: string;
   readonly unit: string;
   readonly decimals: number;
@@ -172,10 +175,10 @@ export class SessionAnalysis implements JournalSink {
     this.#layoutVersion = this.pipeline.layoutVersion;
     this.#seen_us = new Float64Array(channels.length).fill(-1);
     this.#speedOrdinal = channels.findIndex((each) => each.quantity === 'shaft-speed');
-    this.#byOrdinal = channels.map(({ key, label, unit, decimals }) => {
+    this.#byOrdinal = channels.map(({ key, quantity, label, unit, decimals }) => {
       const kept = this.#tallies.get(key);
       if (kept !== undefined) return kept;
-      const tally = { key, label, unit, decimals, min: Infinity, max: -Infinity, sum: 0, n: 0, bad: 0 };
+      const tally = { key, quantity, label, unit, decimals, min: Infinity, max: -Infinity, sum: 0, n: 0, bad: 0 };
       this.#tallies.set(key, tally);
       return tally;
     });
@@ -247,10 +250,11 @@ export class SessionAnalysis implements JournalSink {
 }
 
 function summaryOf(tally: Tally): ChannelSummary {
-  const { key, label, unit, decimals, n, bad } = tally;
+  const { key, quantity, label, unit, decimals, n, bad } = tally;
   const isEmpty = n === 0;
   return {
     key,
+    quantity,
     label,
     unit,
     decimals,

@@ -3,6 +3,7 @@
  * for whoever sets them (HTML, the terminal). Numbers are already text here,
  * with their units in the heads of the tables.
  */
+import type { Quantity } from '../channels/channel.ts';
 import { powerCorrection, powerStandardNotes, powerStandards } from '../derive/power-correction.ts';
 import type { RigSheet } from '../rig/rig-sheet.ts';
 import { formatValue } from '../units/format-value.ts';
@@ -149,9 +150,15 @@ function runTable(analysis: AnalysisResult): ReportTable {
 /** Peak power carried to standard air, by the session's mean air. */
 function correctionTable(analysis: AnalysisResult): ReportTable | null {
   const peak_kW = Math.max(...analysis.runs.map((run) => run.peakBrakePower_kW ?? Number.NEGATIVE_INFINITY));
-  const mean = (key: string): number => analysis.channels.find((each) => each.key === key)?.mean ?? Number.NaN;
-  const intake_degC = Number.isFinite(mean('inlet_temp')) ? mean('inlet_temp') : mean('air_temp');
-  const air = { temperature_degC: intake_degC, pressure_hPa: mean('air_press'), humidity_percent: mean('air_humid') };
+  // By quantity: a bench calls its channels as it likes.
+  const mean = (quantity: Quantity): number =>
+    analysis.channels.find((each) => each.quantity === quantity)?.mean ?? Number.NaN;
+  const inlet_degC = mean('inlet-temperature');
+  const air = {
+    temperature_degC: Number.isFinite(inlet_degC) ? inlet_degC : mean('ambient-temperature'),
+    pressure_hPa: mean('ambient-pressure'),
+    humidity_percent: mean('ambient-humidity'),
+  };
   if (!Number.isFinite(peak_kW) || !Object.values(air).every(Number.isFinite)) return null;
   return {
     title: 'Peak power at standard air',
@@ -205,8 +212,10 @@ function advisoryTables(rig: RigSheet, analysis: AnalysisResult): ReportTable[] 
 
 function pointTable(analysis: AnalysisResult): ReportTable | null {
   if (analysis.points.length === 0) return null;
-  const keys = ['rpm', 'thrust', 'torque', 'brake_power', 'bsfc', 'cht_max'].filter((key) =>
-    analysis.points.some((point) => point.means[key] != null),
+  const firstOf = (quantity: Quantity): string =>
+    analysis.channels.find((each) => each.quantity === quantity)?.key ?? '';
+  const keys = [firstOf('shaft-speed'), firstOf('thrust'), firstOf('torque'), 'brake_power', 'bsfc', 'cht_max'].filter(
+    (key) => analysis.points.some((point) => point.means[key] != null),
   );
   const channelOf = (key: string) => analysis.channels.find((each) => each.key === key);
   return {
@@ -274,29 +283,27 @@ function linkTable(analysis: AnalysisResult): ReportTable | null {
 }
 
 function figures(rig: RigSheet, analysis: AnalysisResult): ReportFigure[] {
-  const figure = (
-    title: string,
-    unit: string,
-    keys: (key: string) => boolean,
-    limited: readonly string[],
-  ): ReportFigure => ({
-    title,
-    unit,
-    columns: analysis.trends.filter((each) => keys(each.key)),
-    limits: rig.rules.flatMap((rule) =>
-      rule.kind === 'threshold' && limited.includes(rule.channel)
-        ? [{ value: rule.trip, label: `${rule.level} ${formatValue(rule.trip, 0)}` }]
-        : [],
-    ),
-  });
+  const figure = (title: string, quantity: Quantity, limited?: string): ReportFigure => {
+    const columns = analysis.trends.filter((each) => each.quantity === quantity);
+    return {
+      title,
+      unit: columns[0]?.unit ?? '',
+      columns,
+      limits: rig.rules.flatMap((rule) =>
+        rule.kind === 'threshold' && rule.channel === limited
+          ? [{ value: rule.trip, label: `${rule.level} ${formatValue(rule.trip, 0)}` }]
+          : [],
+      ),
+    };
+  };
   return [
-    figure('Shaft speed', 'rpm', (key) => key === 'rpm', ['rpm']),
-    figure('Head temperature', '°C', (key) => key.startsWith('cht'), ['cht1']),
-    figure('Exhaust temperature', '°C', (key) => key.startsWith('egt'), ['egt1']),
-    figure('Thrust', 'N', (key) => key === 'thrust', []),
-    figure('Brake power', 'kW', (key) => key === 'brake_power', []),
-    figure('Fuel flow', 'L/h', (key) => key === 'fuel_flow', []),
-    figure('Throttle demand', '%', (key) => key === 'throttle', []),
+    figure('Shaft speed', 'shaft-speed', 'rpm'),
+    figure('Head temperature', 'head-temperature', 'cht1'),
+    figure('Exhaust temperature', 'exhaust-temperature', 'egt1'),
+    figure('Thrust', 'thrust'),
+    figure('Brake power', 'brake-power'),
+    figure('Fuel flow', 'fuel-flow'),
+    figure('Throttle demand', 'throttle-demand'),
   ].filter((each) => each.columns.length > 0);
 }
 

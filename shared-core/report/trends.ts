@@ -1,8 +1,10 @@
 /** The trends that a report draws: minimum and maximum per second of the channels worth a figure. */
+import type { Quantity } from '../channels/channel.ts';
 import type { PipelineView } from '../pipeline-contract.ts';
 
 export interface TrendColumn {
   readonly key: string;
+  readonly quantity: Quantity;
   readonly label: string;
   readonly unit: string;
   /** One place per second of the session; NaN for none. */
@@ -23,6 +25,7 @@ const drawn = new Set([
 
 interface Column {
   readonly key: string;
+  readonly quantity: Quantity;
   readonly label: string;
   readonly unit: string;
   readonly min: number[];
@@ -63,7 +66,14 @@ export class Trends {
       if (!drawn.has(channel.quantity)) return;
       let column = this.#columns.find((each) => each.key === channel.key);
       if (column === undefined) {
-        column = { key: channel.key, label: channel.label, unit: channel.unit, min: [], max: [] };
+        column = {
+          key: channel.key,
+          quantity: channel.quantity,
+          label: channel.label,
+          unit: channel.unit,
+          min: [],
+          max: [],
+        };
         this.#columns.push(column);
       }
       this.#ordinals.push(i);
