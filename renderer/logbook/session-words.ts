@@ -1,0 +1,19 @@
+/** Short facts of a recorded session in words. Pure. */
+import type { SessionRow } from '../../shared-core/bridge/contract.ts';
+
+/** "2 runs", "1 run", "no run". */
+export function runsWords(row: Pick<SessionRow, 'runs'>): string {
+  const n = row.runs.length;
+  return n === 0 ? 'no run' : n === 1 ? '1 run' : `${n} runs`;
+}
+
+/** "3 alarms, 1 abort", "no alarm". */
+export function alarmsWords(row: Pick<SessionRow, 'alarms' | 'aborts'>): string {
+  if (row.alarms === 0) return 'no alarm';
+  const alarms = row.alarms === 1 ? '1 alarm' : `${row.alarms} alarms`;
+  if (row.aborts === 0) return alarms;
+  return `${alarms}, ${row.aborts === 1 ? '1 abort' : `${row.aborts} aborts`}`;
+}
+
+export const retentionSentence =
+  'A session is let go 14 days after it began if it holds no run and no abort alarm, and was not kept by hand. All others stay until somebody deletes them outside this program.';

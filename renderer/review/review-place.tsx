@@ -1,0 +1,123 @@
+/**
+ * The Review place: a recorded session on the live board, driven by its
+ * recording; trends over the whole of it; what happened, and where.
+ */
+import { useEffect, useState } from 'react';
+import { useConnection } from '../app/bridge-client.ts';
+import { useStream } from '../app/stream-store.ts';
+import { goTo } from '../app/use-address.ts';
+import { SessionExports } from '../logbook/exports.tsx';
+import '../logbook/logbook.css';
+import { useFreshSessions } from '../logbook/session-list.ts';
+import { Board } from '../run/board.tsx';
+import { Button } from '../ui/button.tsx';
+import { Empty } from '../ui/empty.tsx';
+import { formatWallTime } from '../ui/format.ts';
+import { Progress } from '../ui/progress.tsx';
+import { type Tab, Tabs } from '../ui/tabs.tsx';
+import { MeasurePanel } from './measure-panel.tsx';
+import './review.css';
+import { ReplayAdvisory } from './replay-advisory.tsx';
+import { closeSession, goToTime, openSession, pause, useReview } from './review-store.ts';
+import { SessionChooser } from './session-chooser.tsx';
+import { Transport } from './transport.tsx';
+
+export function ReviewPlace({ rest }: { readonly rest: readonly string[] }) {
+  const openId = useReview((s) => s.id);
+  const id = rest[0] ?? null;
+  // Coming back without naming a session means the one that is open.
+  useEffect(() => {
+    if (id === null && openId !== null) goTo('review', openId);
+  }, [id, openId]);
+  if (id === null) return openId === null ? <SessionChooser /> : null;
+  return <Session key={id} id={id} at={rest[1] ?? null} />;
+}
+
+type Panel = 'board' | 'measure';
+const tabs: readonly Tab<Panel>[] = [
+  { id: 'board', title: 'Board' },
+  { id: 'measure', title: 'Trends and events' },
+];
+
+function Session({ id, at }: { readonly id: string; readonly at: string | null }) {
+  const isConnected = useConnection((c) => c.state === 'open');
+  const state = useReview((s) => (s.id === id ? s.state : 'opening'));
+  const failure = useReview((s) => s.failure);
+  const progress = useStream('replay', (s) => s.snapshot?.replay?.progress ?? null);
+  const isShown = useStream('replay', (s) => s.snapshot?.replay?.sessionId === id && s.layout !== null);
+  const rows = useFreshSessions();
+  const [panel, setPanel] = useState<Panel>('board');
+  const row = rows?.find((each) => each.id === id) ?? null;
+
+  useEffect(() => {
+    if (!isConnected) return;
+    const at_us = at === null ? NaN : Number(at);
+    void openSession(id, Number.isFinite(at_us) ? at_us : null);
+  }, [isConnected, id, at]);
+  // Leaving the place leaves the replay where it stands.
+  useEffect(
+    () => () => {
+      if (useReview.getState().state === 'ready') pause();
+    },
+    [],
+  );
+  const another = (): void => {
+    closeSession();
+    goTo('review');
+  };
+
+  if (state === 'failed') {
+    return (
+      <Empty
+        title="This session could not be opened"
+        data-testid="review-failed"
+        action={
+          <Button tone="solid" onClick={another}>
+            Choose another session
+          </Button>
+        }
+      >
+        {failure}
+      </Empty>
+    );
+  }
+  if (state === 'opening' || !isShown) {
+    return (
+      <div className="pane" data-testid="review-opening">
+        <Progress label="Opening the session" value={progress} onCancel={another} />
+      </div>
+    );
+  }
+  return (
+    <div className="review" data-testid="review" data-session={id}>
+      <ReplayAdvisory />
+      <Tabs
+        label="Views of the session"
+        tabs={tabs}
+        selected={panel}
+        onSelect={setPanel}
+        aside={
+          <div className="review-head">
+            {row && (
+              <p>
+                <b>{formatWallTime(row.startedAt_epochMs)}</b>{' '}
+                <span className="frame-small" data-provenance={row.provenance}>
+                  recorded {row.provenance}
+                </span>
+                {row.breakNote !== '' && <span className="break-note"> {row.breakNote}</span>}
+              </p>
+            )}
+            <SessionExports id={id} />
+            <Button small onClick={another} data-testid="another-session">
+              Another session
+            </Button>
+          </div>
+        }
+      >
+        {panel === 'board' && <Board stream="replay" onPick={(t_us) => void goToTime(t_us)} />}
+        {panel === 'measure' && <MeasurePanel id={id} row={row} />}
+      </Tabs>
+      <Transport row={row} />
+    </div>
+  );
+}

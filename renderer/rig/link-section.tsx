@@ -1,0 +1,96 @@
+/** Who the bench is, and how the link to it fares: rates, loss, faults by kind, drift, latency. */
+
+import { faultKinds } from '../../shared-core/line/messages.ts';
+import { useStream } from '../app/stream-store.ts';
+import { formatBytes, formatNumber, formatQuantity, NO_VALUE } from '../ui/format.ts';
+import { type Fact, Facts, Section } from '../ui/section.tsx';
+import { faultWords } from './fault-words.ts';
+
+export function IdentitySection() {
+  const identity = useStream('live', (s) => s.snapshot?.identity ?? null);
+  return (
+    <Section title="Bench" data-testid="rig-identity">
+      {identity === null ? (
+        <p className="muted">Not known yet: the bench says who it is when the link is up.</p>
+      ) : (
+        <Facts
+          facts={[
+            { term: 'Bench', value: identity.bench, testId: 'identity-bench' },
+            { term: 'Firmware', value: identity.firmware, testId: 'identity-firmware' },
+            { term: 'Line protocol', value: identity.version, testId: 'identity-protocol' },
+            { term: 'Boot', value: identity.boot },
+            { term: 'Layout', value: identity.layout },
+            {
+              term: 'Offers',
+              value: `${identity.channels} channels in ${identity.groups} groups, ${identity.inputs} inputs`,
+            },
+          ]}
+        />
+      )}
+    </Section>
+  );
+}
+
+export function LinkSection() {
+  const link = useStream('live', (s) => s.snapshot?.link ?? null);
+  const isUp = useStream('live', (s) => s.snapshot?.source.state === 'open' || s.snapshot?.source.state === 'silent');
+  if (link === null) {
+    return (
+      <Section title="Link health" data-testid="rig-link">
+        <p className="muted">Nothing is connected.</p>
+      </Section>
+    );
+  }
+  const { counts } = link;
+  const facts: Fact[] = [
+    { term: 'Lines', value: perSecond(link.linesPerSecond, isUp), testId: 'link-lines' },
+    {
+      term: 'Bytes',
+      value: isUp && link.bytesPerSecond >= 0 ? `${formatBytes(link.bytesPerSecond)}/s` : NO_VALUE,
+      testId: 'link-bytes',
+    },
+    { term: 'Lost, last 60 s', value: formatQuantity(link.loss_percent, 2, '%'), testId: 'link-loss' },
+    { term: 'Accepted', value: formatNumber(counts.accepted, 0), testId: 'link-accepted' },
+    { term: 'Missing', value: formatNumber(counts.missing, 0), testId: 'link-missing' },
+    {
+      term: "Bench clock against this machine's",
+      value: Number.isFinite(link.drift_ppm) ? formatQuantity(link.drift_ppm, 0, 'ppm') : 'not known yet',
+      testId: 'link-drift',
+    },
+    { term: 'Silent for', value: isUp ? formatQuantity(link.silentFor_ms / 1000, 1, 's') : NO_VALUE },
+    { term: 'Arrival to hand-over', value: formatQuantity(link.hostLatency_ms, 1, 'ms'), testId: 'link-latency' },
+  ];
+  const seen = faultKinds.filter((kind) => counts.faults[kind] > 0);
+  return (
+    <Section title="Link health" data-testid="rig-link">
+      <Facts facts={facts} />
+      <h3 className="faults-title">Damaged and unusable lines</h3>
+      {seen.length === 0 ? (
+        <p className="muted" data-testid="no-faults">
+          None since the link began.
+        </p>
+      ) : (
+        <dl className="faults" data-testid="faults">
+          {seen.map((kind) => (
+            <div key={kind} data-testid={`fault-${kind}`}>
+              <dt>
+                {faultWords[kind].title} <b>{formatNumber(counts.faults[kind], 0)}</b>
+              </dt>
+              <dd className="muted">{faultWords[kind].meaning}</dd>
+            </div>
+          ))}
+        </dl>
+      )}
+      {link.lastFault && (
+        <p className="last-fault">
+          <span className="muted">Last: {faultWords[link.lastFault.kind].title.toLowerCase()}</span>
+          <code data-testid="last-fault">{link.lastFault.excerpt}</code>
+        </p>
+      )}
+    </Section>
+  );
+}
+
+function perSecond(rate: number, isUp: boolean): string {
+  return isUp ? `${formatNumber(rate, 0)}/s` : NO_VALUE;
+}

@@ -1,0 +1,48 @@
+/**
+ * The Rig place: what is connected and how well, and what the rig sheet says.
+ * Left: source, bench, link, setting up. Right, in tabs: channels, limits in
+ * force, the sheet itself.
+ */
+import { useStream } from '../app/stream-store.ts';
+import { goTo } from '../app/use-address.ts';
+import { type Tab, Tabs } from '../ui/tabs.tsx';
+import { ChannelsPanel } from './channel-table.tsx';
+import { LimitsPanel } from './limits-panel.tsx';
+import { IdentitySection, LinkSection } from './link-section.tsx';
+import './rig.css';
+import { SetupSection } from './setup-section.tsx';
+import { SheetPanel } from './sheet-panel.tsx';
+import { SourceSection } from './source-section.tsx';
+
+type Panel = 'channels' | 'limits' | 'sheet';
+const tabs: readonly Tab<Panel>[] = [
+  { id: 'channels', title: 'Channels' },
+  { id: 'limits', title: 'Limits in force' },
+  { id: 'sheet', title: 'Rig sheet' },
+];
+
+export function RigPlace({ rest }: { readonly rest: readonly string[] }) {
+  const panel = tabs.find((t) => t.id === rest[0])?.id ?? 'channels';
+  const rigName = useStream('live', (s) => s.layout?.rig.name ?? '');
+  const isDemo = useStream('live', (s) => s.layout?.rig.isDemo ?? false);
+  return (
+    <div className="rig" data-testid="rig">
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a column that scrolls must be reachable by keyboard. */}
+      <section className="rig-left" aria-label="Source and link" tabIndex={0}>
+        <h1>
+          Rig {rigName}
+          {isDemo && <span className="rig-demo">invented demo</span>}
+        </h1>
+        <SourceSection />
+        <IdentitySection />
+        <LinkSection />
+        <SetupSection />
+      </section>
+      <Tabs label="Parts of the rig" tabs={tabs} selected={panel} onSelect={(id) => goTo('rig', id)}>
+        {panel === 'channels' && <ChannelsPanel />}
+        {panel === 'limits' && <LimitsPanel />}
+        {panel === 'sheet' && <SheetPanel />}
+      </Tabs>
+    </div>
+  );
+}
