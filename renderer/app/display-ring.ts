@@ -20,6 +20,8 @@ export class DisplayRing {
   readonly max: readonly Float32Array[];
   readonly last: readonly Float32Array[];
   readonly quality: readonly Uint8Array[];
+  /** From here on the ring holds steps; before it, coarser back-filled columns. NaN while it holds no step. */
+  fineFrom_us = NaN;
   #start = 0;
   #count = 0;
   /** Changes whenever the contents change. */
@@ -58,6 +60,7 @@ export class DisplayRing {
   clear(): void {
     this.#start = 0;
     this.#count = 0;
+    this.fineFrom_us = NaN;
     this.version++;
   }
 
@@ -69,6 +72,7 @@ export class DisplayRing {
   push(batch: DisplayBatch): boolean {
     const wentBack = this.#count > 0 && batch.to_us < this.newest_us;
     if (wentBack) this.clear();
+    if (Number.isNaN(this.fineFrom_us)) this.fineFrom_us = batch.from_us;
     let p: number;
     if (this.#count === this.capacity) {
       p = this.#start;

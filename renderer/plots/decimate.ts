@@ -91,6 +91,18 @@ export function columnsOfView(view: SeriesView): Columns {
   return out;
 }
 
+/** Older columns up to a time, newer ones from there on: a recording continued by the ring. */
+export function joinColumns(older: Columns, newer: Columns, at_us: number): Columns {
+  const out = makeColumns(older.count + newer.count);
+  for (let i = 0; i < older.count; i++) {
+    if (older.t_us[i]! < at_us) push(out, older.t_us[i]!, older.min[i]!, older.max[i]!);
+  }
+  for (let i = 0; i < newer.count; i++) {
+    if (newer.t_us[i]! >= at_us) push(out, newer.t_us[i]!, newer.min[i]!, newer.max[i]!);
+  }
+  return out;
+}
+
 /** Smallest and greatest value in the columns between two times; null when there are none. */
 export function extent(
   columns: Columns,

@@ -66,3 +66,19 @@ export function flagsOfEvents(events: readonly JournalEvent[]): readonly TrendFl
   }
   return flags;
 }
+
+/** Beyond this, flags could not be told apart on any axis: the oldest go. */
+const MOST_FLAGS = 1000;
+
+/**
+ * Both lists as one, in time order. The same moment comes from a snapshot and
+ * from the events under two ids: one is kept. Without news the first list
+ * itself is returned, so that nothing is redrawn.
+ */
+export function mergeFlags(before: readonly TrendFlag[], more: readonly TrendFlag[]): readonly TrendFlag[] {
+  const sameness = (f: TrendFlag): string => `${f.kind} ${f.t_us} ${f.text}`;
+  const known = new Set(before.map(sameness));
+  const news = more.filter((f) => !known.has(sameness(f)));
+  if (news.length === 0) return before;
+  return [...before, ...news].sort((a, b) => a.t_us - b.t_us).slice(-MOST_FLAGS);
+}

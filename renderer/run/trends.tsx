@@ -9,13 +9,13 @@ import type { ChannelKey } from '../../shared-core/channels/channel.ts';
 import { request } from '../app/bridge-client.ts';
 import { sessionOf, streamStore, useStream } from '../app/stream-store.ts';
 import { bandsOf, DEFAULT_BANDS, type TrendBand } from '../plots/bands.ts';
-import { type Columns, columnsOfView, decimateRing, makeColumns } from '../plots/decimate.ts';
-import { flagsOfSnapshot } from '../plots/flags.ts';
+import { type Columns, columnsOfView, decimateRing, joinColumns, makeColumns } from '../plots/decimate.ts';
 import { type TrendFrame, TrendPlot } from '../plots/trend-plot.tsx';
 import { Button } from '../ui/button.tsx';
 import { Group } from '../ui/group.tsx';
 import { useBandChoice } from './band-choice.ts';
 import { moved, shown_us, type TrendWindow, windows_s, windowWord, zoomed } from './trend-window.ts';
+import { useFlags } from './use-flags.ts';
 
 /** Ten frames a second at most; a long window moves less than a pixel in that time, so it is drawn less often. */
 const FRAME_MS = 100;
@@ -31,7 +31,6 @@ const noLimits: ReadonlyMap<ChannelKey, readonly LimitMark[]> = new Map();
 export function Trends({ stream, onPick }: TrendsProps) {
   const channels = useStream(stream, (s) => s.layout?.channels ?? noChannels);
   const limits = useStream(stream, (s) => s.limitsByKey) ?? noLimits;
-  const snapshot = useStream(stream, (s) => s.snapshot);
   const [choice, setChoice] = useBandChoice(DEFAULT_BANDS);
   const [pixels, setPixels] = useState(600);
   const [window, setWindow] = useState<TrendWindow>({ span_s: 120, heldAt_us: null });
@@ -41,7 +40,7 @@ export function Trends({ stream, onPick }: TrendsProps) {
     const chosen = all.filter((b) => choice.includes(b.id));
     return chosen.length > 0 ? chosen : all.slice(0, 1);
   }, [all, choice]);
-  const flags = useMemo(() => flagsOfSnapshot(snapshot), [snapshot]);
+  const flags = useFlags(stream);
   const frame = useFrame(stream, bands, window, pixels);
 
   const newest = (): number => streamStore(stream).getState().ring?.newest_us ?? 0;
@@ -198,24 +197,24 @@ function useFrame(
 
     const { from_us, to_us } = shown_us(window, window.heldAt_us);
     const state = streamStore(stream).getState();
-    const oldest_us = state.ring?.oldest_us ?? Infinity;
     const held = fromRing(from_us, to_us);
     if (held) setFrame(held);
-    // Beyond the ring, or where it holds only coarse back-filled columns, the recording knows more.
+    // Before its own steps the ring holds coarse columns or nothing: there the recording knows more.
     const session = sessionOf(state.snapshot);
-    if (!session || (from_us >= oldest_us && state.layout?.stream === 'replay')) return;
+    const fineFrom_us = state.ring?.fineFrom_us ?? NaN;
+    if (!session || from_us >= fineFrom_us) return;
     let isWanted = true;
     const timer = setTimeout(async () => {
       const keys = bands.flatMap((b) => b.channels.map((c) => c.key));
-      const result = await request('view', {
-        session,
-        channels: keys,
-        from_us: Math.max(0, from_us),
-        to_us,
-        pixels: Math.round(pixels),
-      });
+      const params = { session, channels: keys, from_us: Math.max(0, from_us), to_us, pixels: Math.round(pixels) };
+      const result = await request('view', params);
       if (!isWanted || !result.ok) return;
-      setFrame({ from_us, to_us, series: new Map(result.value.map((v) => [v.channel, columnsOfView(v)])) });
+      const joined = result.value.map((v) => {
+        const own = held?.series.get(v.channel);
+        const older = columnsOfView(v);
+        return [v.channel, own && to_us > fineFrom_us ? joinColumns(older, own, fineFrom_us) : older] as const;
+      });
+      setFrame({ from_us, to_us, series: new Map(joined) });
     }, 150);
     return () => {
       isWanted = false;

@@ -6,6 +6,7 @@ import {
   decimateRing,
   extent,
   flatPoints,
+  joinColumns,
   lastValue,
   makeColumns,
   valueAt,
@@ -164,4 +165,19 @@ describe('given the answer to a view request', () => {
     expect(valueAt(columns, 3e6, 5e5)).toBeNaN();
     expect(valueAt(columns, 5e6, 5e5)).toBe(8);
   });
+});
+
+test('given a recording continued by the ring, when they are joined, then each part comes from its own side of the seam', () => {
+  const of = (t_us: number[], value: number) => {
+    const columns = makeColumns(t_us.length);
+    for (const t of t_us) {
+      columns.t_us[columns.count] = t;
+      columns.min[columns.count] = value;
+      columns.max[columns.count++] = value;
+    }
+    return columns;
+  };
+  const joined = joinColumns(of([1, 2, 3, 4], 10), of([2, 3, 4, 5], 20), 3);
+  expect(Array.from(joined.t_us.subarray(0, joined.count))).toEqual([1, 2, 3, 4, 5]);
+  expect(Array.from(joined.min.subarray(0, joined.count))).toEqual([10, 10, 20, 20, 20]);
 });
