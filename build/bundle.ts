@@ -5,10 +5,11 @@
  *
  *   node build/bundle.ts [--force]
  */
-import { existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { BuildOptions } from 'esbuild';
 import { hashOf } from './folder-hash.ts';
+import { oneAtATime } from './one-at-a-time.ts';
 
 const root = join(import.meta.dirname, '..');
 export const outFolder = join(root, 'build', 'out');
@@ -24,7 +25,11 @@ const sources: Record<Part, readonly string[]> = {
 };
 
 /** @returns the parts that were built; the others were up to date */
-export async function bundle(parts: readonly Part[], force = false): Promise<Part[]> {
+export function bundle(parts: readonly Part[], force = false): Promise<Part[]> {
+  return oneAtATime(join(outFolder, 'building'), () => buildParts(parts, force));
+}
+
+async function buildParts(parts: readonly Part[], force: boolean): Promise<Part[]> {
   const built: Part[] = [];
   for (const part of parts) {
     const hash = hashOf(root, sources[part]);
@@ -33,7 +38,6 @@ export async function bundle(parts: readonly Part[], force = false): Promise<Par
     // Without its stamp, a build that breaks off is not taken for a good one.
     rmSync(stamp, { force: true });
     await (part === 'page' ? buildPage() : buildDesktop());
-    mkdirSync(outFolder, { recursive: true });
     writeFileSync(stamp, hash);
     built.push(part);
   }

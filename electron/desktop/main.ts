@@ -27,7 +27,7 @@ import { onPageMessage } from './sender-check.ts';
 import { createSleepGuard } from './sleep-guard.ts';
 import { webPreferences } from './web-preferences.ts';
 
-// Bundled as CommonJS into build/out/desktop, beside host-process.mjs and preload.cjs.
+// Bundled as CommonJS into build/out/desktop, beside host-process.js and preload.cjs.
 const bundleFolder = __dirname;
 const pageFolder = join(bundleFolder, '..', 'renderer');
 const log = (line: string): void => console.error(line);
@@ -57,7 +57,7 @@ function run({ dataFolder, source }: LaunchOptions): void {
   const link = createHostLink<MessagePortMain>({
     start: { kind: 'start', options: { dataFolder, source } },
     fork: () =>
-      utilityProcess.fork(join(bundleFolder, 'host-process.mjs'), [], {
+      utilityProcess.fork(join(bundleFolder, 'host-process.js'), [], {
         serviceName: 'Runstand host',
         stdio: 'inherit',
       }),
