@@ -63,6 +63,8 @@ export const SAFETY_NOTICE =
 const DISPLAY_EVERY_MS = 50;
 const SNAPSHOT_EVERY_MS = 200;
 const PRUNE_EVERY_MS = 3_600_000;
+/** Outputs stay live so long without a page: the time of a reload, not of a walk. A held starter ends sooner by itself. */
+const PAGE_GRACE_MS = 3000;
 
 export function startHost(options: HostOptions): Host {
   return new RunningHost(options);
@@ -81,6 +83,7 @@ class RunningHost implements Host {
   #replayLayout: Layout | null = null;
   #lastReplay: Snapshot | null = null;
   #handedOut = new Set<string>();
+  #unwatched: ReturnType<typeof setTimeout> | null = null;
 
   constructor(options: HostOptions) {
     this.#options = options;
@@ -123,11 +126,13 @@ class RunningHost implements Host {
       onRequest: (request) => this.#request(request),
       onGone: () => {
         this.#pages.delete(page);
-        if (this.#pages.size === 0) this.#acquisition?.outputs.pageGone();
+        if (this.#pages.size === 0) this.#nobodyWatches();
       },
       log: this.#options.log,
     });
     this.#pages.add(page);
+    if (this.#unwatched !== null) clearTimeout(this.#unwatched);
+    this.#unwatched = null;
     page.snapshot(this.#liveSnapshot(), () => this.#liveLayout());
     const layout = this.#replayLayout;
     if (this.#lastReplay !== null && layout !== null) page.snapshot(this.#lastReplay, () => layout);
@@ -139,10 +144,17 @@ class RunningHost implements Host {
 
   async close(): Promise<void> {
     for (const timer of this.#timers) clearInterval(timer);
+    if (this.#unwatched !== null) clearTimeout(this.#unwatched);
     await this.#acquisition?.close();
     await this.#reading.close();
     for (const page of this.#pages) page.close();
     this.#store.close();
+  }
+
+  /** A page that is loaded again is back within the grace; after it, outputs lock. */
+  #nobodyWatches(): void {
+    if (this.#unwatched !== null) return;
+    this.#unwatched = setTimeout(() => this.#acquisition?.outputs.pageGone(), PAGE_GRACE_MS);
   }
 
   // ----------------------------------------------------------------- stream --

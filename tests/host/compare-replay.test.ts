@@ -16,7 +16,13 @@ describe('given a recording with one output', () => {
     { name: 'another time', replayed: [{ t_us: 21, body: running }] },
     { name: 'another state', replayed: [{ t_us: 20, body: { ...running, state: 'cooling' as const } }] },
     { name: 'nothing', replayed: [] },
-    { name: 'one more', replayed: [{ t_us: 20, body: running }, { t_us: 30, body: running }] },
+    {
+      name: 'one more',
+      replayed: [
+        { t_us: 20, body: running },
+        { t_us: 30, body: running },
+      ],
+    },
   ])('when the replay puts out $name, then it is found', ({ replayed }) => {
     expect(compareReplay(recorded, replayed)).toHaveLength(1);
   });

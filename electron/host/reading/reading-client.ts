@@ -5,6 +5,8 @@ import type { BridgeError, HostMessage } from '../../../shared-core/bridge/contr
 import type { Reading, ReadingRequest } from './reading-room.ts';
 import type { WorkerAsk, WorkerSays } from './worker.ts';
 
+const END_WITHIN_MS = 500;
+
 export class ReadingClient implements Reading {
   readonly #folder: string;
   readonly #exportsFolder: string;
@@ -30,8 +32,14 @@ export class ReadingClient implements Reading {
   }
 
   async close(): Promise<void> {
-    await this.#worker?.terminate();
+    const worker = this.#worker;
     this.#worker = null;
+    if (worker === null) return;
+    const ended = new Promise<void>((resolve) => worker.once('exit', () => resolve()));
+    worker.postMessage('end');
+    // It closes its database by itself; one that is deep in a read is not waited for.
+    await Promise.race([ended, new Promise((resolve) => setTimeout(resolve, END_WITHIN_MS).unref())]);
+    await worker.terminate();
   }
 
   #started(): Worker {

@@ -20,7 +20,13 @@ const room = opened.ok
   ? new ReadingRoom(opened.value, exportsFolder, (message) => say({ kind: 'show', message }))
   : null;
 
-port.on('message', (ask: WorkerAsk) => {
+port.on('message', (ask: WorkerAsk | 'end') => {
+  if (ask === 'end') {
+    void room?.close();
+    if (opened.ok) opened.value.close();
+    port.close();
+    return;
+  }
   if (room === null) {
     const why = opened.ok ? '' : opened.error.kind;
     const error = {
