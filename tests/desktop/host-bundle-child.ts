@@ -10,13 +10,12 @@ import { createPortCarrier } from '../../shared-core/bridge/port-carrier.ts';
 
 const [bundleFolder = '', dataFolder = ''] = process.argv.slice(2);
 let toHost: (event: { data: unknown; ports: unknown[] }) => void = () => {};
-const fromHost: unknown[] = [];
 Object.assign(process, {
   parentPort: {
     on: (_event: 'message', listener: typeof toHost) => {
       toHost = listener;
     },
-    postMessage: (message: unknown) => fromHost.push(message),
+    postMessage: () => {},
   },
 });
 await import(join(bundleFolder, 'host-process.js'));
@@ -39,7 +38,8 @@ const page = createPortCarrier<RendererMessage, HostMessage>(port2, (onData, onE
 });
 const kinds = new Set<string>();
 let asked = false;
-page.onClose(() => console.log(JSON.stringify({ kinds: [...kinds].sort(), fromHost })));
+// The host process ends itself once it has closed, and this process with it.
+process.on('exit', () => console.log(JSON.stringify({ kinds: [...kinds].sort() })));
 page.onMessage((message) => {
   kinds.add(message.type);
   if (message.type === 'snapshot' && message.snapshot.session !== null && !asked) {

@@ -7,7 +7,7 @@ import { promisify } from 'node:util';
 import { expect, test } from 'vitest';
 import { bundle, outFolder } from '../../build/bundle.ts';
 
-test('given the bundled host process, when a page joins, then it is served live, answered by the reading worker, and told of the end', async () => {
+test('given the bundled host process, when a page joins, then it is served live and answered by the reading worker, and the process ends when told', async () => {
   await bundle(['desktop']);
   const dataFolder = mkdtempSync(join(tmpdir(), 'runstand-bundle-'));
   try {

@@ -19,6 +19,7 @@ test('given the printed address, when it is opened, then all five places show an
   page.on('requestfailed', (request) => complaints.push(`${request.url()}: ${request.failure()?.errorText}`));
 
   await page.goto(app.url);
+  await page.getByTestId('first-run-read').click();
   const places = page.getByRole('navigation', { name: 'Places' });
   for (const place of ['Rig', 'Run', 'Review', 'Train', 'Logbook']) {
     await places.getByRole('link', { name: place }).click();
