@@ -4,15 +4,15 @@
  * or says follows from the journal alone, so a replay gives what the operator
  * saw, bit for bit. Decoding comes before it (`line/intake.ts`).
  *
- * Nothing is allocated per frame; views that are objects are made when asked
- * for. Outputs go to the observer in this order for each entry: run state,
- * alarms, advisories.
+ * No object is made per frame; views that are objects are made when asked for.
+ * Outputs go to the observer in this order for each entry: run state, alarms,
+ * advisories.
  */
 import { AdvisoryDesk } from './advisory/advisory.ts';
+import { causeText } from './advisory/cause-text.ts';
 import type { Advisory } from './advisory/plans.ts';
-import { ProofReader, plain } from './advisory/proof.ts';
+import { ProofReader } from './advisory/proof.ts';
 import { channelsOfTable } from './channels/channel-list.ts';
-import { findChannel } from './channels/usual-keys.ts';
 import type { CapturedPoint, JournalInput, JournalOutput, JournalSink, OperatorAction } from './journal.ts';
 import { AlarmBook } from './limits/alarm-book.ts';
 import { Judge, type JudgeMoment } from './limits/judge.ts';
@@ -22,6 +22,7 @@ import type { BenchTable, Identity } from './line/messages.ts';
 import { DerivedValues } from './pipeline/derived.ts';
 import { derivedChannelsOf } from './pipeline/derived-list.ts';
 import { InputStore } from './pipeline/input-store.ts';
+import { LinkWatch } from './pipeline/link-watch.ts';
 import { LiveStore } from './pipeline/live-store.ts';
 import { StarterSense } from './pipeline/starter-sense.ts';
 import type {
@@ -32,18 +33,13 @@ import type {
   RunClock,
   StarterDuty,
 } from './pipeline-contract.ts';
-import type { ChecklistStage } from './program/checklist.ts';
+import { ChecklistTicks } from './program/checklist-ticks.ts';
 import { PointWindow } from './program/points.ts';
 import { RunTracker } from './program/run-state.ts';
 import type { RigSheet } from './rig/rig-sheet.ts';
-import { formatValue } from './units/format-value.ts';
 
 /** Where the rig sheet has no starter rule: common practice. */
 const COMMON_DUTY: DutyLimits = { attempt_s: 8, rest_s: 120 };
-
-/** A checklist belongs to one run: what is done anew before the next one, and what after it. */
-const STAGES_BEFORE: readonly ChecklistStage[] = ['before-start', 'prime', 'start'];
-const STAGES_AFTER: readonly ChecklistStage[] = ['shut-down'];
 
 type Mark = PipelineView['marks'][number];
 
@@ -68,11 +64,8 @@ export class Pipeline implements JournalSink, PipelineView {
   readonly #duty: DutyState = newDuty();
   readonly #marks: Mark[] = [];
   readonly #points: CapturedPoint[] = [];
-  readonly #checklistDone = new Set<string>();
-  /** Since when the link has been silent or closed; NaN while it is heard. */
-  #silentSince_us = 0;
-  /** Silence that is over. */
-  #pastSilence_us = 0;
+  readonly #ticks: ChecklistTicks;
+  readonly #link = new LinkWatch();
 
   // Reused for every entry.
   readonly #moment: JudgeMoment = {
@@ -82,7 +75,7 @@ export class Pipeline implements JournalSink, PipelineView {
     state: 'standing',
     run: 0,
     isStarterEngaged: false,
-    link: { hasBegun: false, isClosed: true, heardAt_us: 0 },
+    link: this.#link.state,
     silence_us: 0,
   };
   readonly #evidence = { speed_rpm: NaN, isStarterEngaged: false, hasHeads: false, hottest_degC: NaN };
@@ -97,6 +90,7 @@ export class Pipeline implements JournalSink, PipelineView {
     this.#derived = new DerivedValues(rig, this.#store, this.#window);
     this.#starterSense = new StarterSense(this.#store, this.#inputs);
     this.#runs = new RunTracker(rig.runDetection);
+    this.#ticks = new ChecklistTicks(rig.checklists);
     this.#dutyLimits = rig.rules.find((rule) => rule.kind === 'starter-duty') ?? COMMON_DUTY;
     this.#book = new AlarmBook({
       onAlarm: (t_us, change, alarm, life) => this.#onAlarm(t_us, change, alarm, life),
@@ -110,10 +104,8 @@ export class Pipeline implements JournalSink, PipelineView {
 
   frame(_ord: number, t_us: number, group: number, raw: Int32Array, columns: number): void {
     const store = this.#store;
-    const moment = this.#moment;
-    this.#heard(t_us);
-    moment.t_us = t_us;
-    moment.isTick = false;
+    this.#link.heard(t_us);
+    this.#at(t_us, false);
     const isNewBucket = this.#window.moveTo(t_us);
     const ordinals = store.take(t_us, group, raw, columns);
     if (isNewBucket) {
@@ -122,53 +114,45 @@ export class Pipeline implements JournalSink, PipelineView {
     }
     this.#derived.frame(t_us);
     if (store.ageOut(t_us)) this.#derived.agedOut();
-    for (let column = 0; column < ordinals.length; column++) {
-      const i = ordinals[column]!;
-      this.#window.add(i, store.value[i]!);
-    }
-    for (let i = store.benchCount; i < store.channels.length; i++) {
-      if (store.updated_us[i] === t_us) this.#window.add(i, store.value[i]!);
-    }
+    this.#window.addAll(ordinals, store.value);
+    this.#window.addFresh(store.benchCount, t_us, store.updated_us, store.value);
     this.#proofs.sample(t_us);
     this.#judgeNow(t_us);
     this.#observer?.onValues(t_us, this, group);
   }
 
   tick(_ord: number, t_us: number): void {
-    const moment = this.#moment;
-    moment.t_us = t_us;
-    moment.isTick = true;
-    moment.isSilent = true;
-    this.#countSilence(t_us);
+    this.#link.isSilent = true;
+    this.#link.passed(t_us);
+    this.#at(t_us, true);
     this.#inputs.ageOut(t_us);
     if (this.#store.ageOut(t_us)) this.#derived.agedOut();
     this.#judgeNow(t_us);
   }
 
   event(_ord: number, t_us: number, body: JournalInput): void {
-    const { link } = this.#moment;
-    this.#moment.t_us = t_us;
-    this.#moment.isTick = false;
-    this.#countSilence(t_us);
+    this.#link.passed(t_us);
+    this.#at(t_us, false);
     switch (body.kind) {
       case 'link':
-        this.#linkEvent(body.state, t_us);
+        this.#link.event(body.state, t_us);
         break;
       case 'identity':
         this.#identity = body.identity;
-        link.heardAt_us = t_us;
+        this.#link.lineCame(t_us);
         break;
       case 'table':
         this.#takeTable(body.table, t_us);
-        link.heardAt_us = t_us;
+        this.#link.lineCame(t_us);
         break;
       case 'input':
-        this.#heard(t_us);
+        this.#link.heard(t_us);
+        this.#at(t_us, false);
         this.#inputs.take(body.input, body.state, t_us);
         break;
       case 'answer':
       case 'text':
-        link.heardAt_us = t_us;
+        this.#link.lineCame(t_us);
         break;
       case 'operator':
         this.#operator(t_us, body.by, body.action);
@@ -227,7 +211,7 @@ export class Pipeline implements JournalSink, PipelineView {
     return this.#points;
   }
   get checklistDone(): ReadonlySet<string> {
-    return this.#checklistDone;
+    return this.#ticks.done;
   }
   /** Rules that nothing on this bench can feed: said, never silent. */
   get unjudgedRules(): readonly LimitRule[] {
@@ -236,40 +220,13 @@ export class Pipeline implements JournalSink, PipelineView {
 
   // --------------------------------------------------------------- private --
 
-  #heard(t_us: number): void {
-    const { link } = this.#moment;
-    link.heardAt_us = t_us;
-    this.#moment.isSilent = false;
-    if (Number.isNaN(this.#silentSince_us)) return;
-    this.#countSilence(t_us);
-    this.#pastSilence_us = this.#moment.silence_us;
-    this.#silentSince_us = NaN;
-  }
-
-  #countSilence(t_us: number): void {
-    if (Number.isNaN(this.#silentSince_us)) return;
-    const silence_us = this.#pastSilence_us + (t_us - this.#silentSince_us);
-    this.#moment.silence_us = silence_us;
-    this.#store.silence_us = silence_us;
-    this.#inputs.silence_us = silence_us;
-  }
-
-  #linkEvent(state: 'opened' | 'closed' | 'silent' | 'heard', t_us: number): void {
-    const { link } = this.#moment;
-    if (state === 'opened') {
-      link.hasBegun = true;
-      link.isClosed = false;
-      link.heardAt_us = t_us;
-    } else if (state === 'closed') {
-      link.isClosed = true;
-    } else if (state === 'heard') {
-      link.heardAt_us = t_us;
-    }
-    if (state === 'heard') return;
-    this.#moment.isSilent = true;
-    // Silence is noticed late: it began with the last line.
-    if (Number.isNaN(this.#silentSince_us)) this.#silentSince_us = Math.min(t_us, link.heardAt_us);
-    this.#countSilence(t_us);
+  /** Sets the moment for all that is done with this entry. */
+  #at(t_us: number, isTick: boolean): void {
+    const moment = this.#moment;
+    moment.t_us = t_us;
+    moment.isTick = isTick;
+    this.#store.silence_us = this.#link.silence_us;
+    this.#inputs.silence_us = this.#link.silence_us;
   }
 
   #judgeNow(t_us: number): void {
@@ -285,17 +242,15 @@ export class Pipeline implements JournalSink, PipelineView {
     moment.state = this.#runs.state;
     moment.run = this.#runs.run;
     moment.isStarterEngaged = isStarterEngaged;
+    moment.isSilent = this.#link.isSilent;
+    moment.silence_us = this.#link.silence_us;
     this.#judge.judge(moment);
     this.#desk.step(t_us);
   }
 
   #onRunState(t_us: number): void {
     const { state, run } = this.#runs;
-    const cleared = state === 'running' ? STAGES_AFTER : state === 'cranking' ? [] : STAGES_BEFORE;
-    for (const list of this.rig.checklists) {
-      if (!cleared.includes(list.stage)) continue;
-      for (const item of list.items) this.#checklistDone.delete(item.id);
-    }
+    this.#ticks.runStateIs(state);
     this.#say(t_us, { kind: 'run-state', state, run });
   }
 
@@ -318,29 +273,15 @@ export class Pipeline implements JournalSink, PipelineView {
       isFirstOut: alarm.isFirstOut,
     });
     if (change !== 'tripped' || alarm.level !== 'abort') return;
-    const cause = this.rig.rules.find((rule) => rule.id === alarm.rule)?.advisory;
-    if (cause !== undefined) this.#desk.open(cause, alarm.id, this.#causeText(alarm), t_us);
-  }
-
-  /** "Overspeed: 7 120 rpm, limit 7 000 rpm". */
-  #causeText(alarm: Alarm): string {
     const rule = this.rig.rules.find((each) => each.id === alarm.rule);
-    const input = this.#inputs.list.find((each) => each.key === alarm.subject);
-    if (rule?.kind === 'input' && input !== undefined) {
-      return `${alarm.title}: ${input.state === 'X' ? 'not known' : input.words[input.state]}`;
-    }
-    if (rule?.kind === 'link') {
-      const { isClosed } = this.#moment.link;
-      return `${alarm.title}: ${isClosed ? 'port closed' : `nothing heard for ${formatValue(alarm.value, 1)} s`}`;
-    }
-    const channel = alarm.subject === null ? undefined : findChannel(this.#store.channels, alarm.subject);
-    const unit = alarm.unit === '' ? '' : ` ${alarm.unit}`;
-    const value = Number.isNaN(alarm.value)
-      ? 'no reading'
-      : `${formatValue(alarm.value, alarm.unit === channel?.unit ? (channel.decimals ?? 0) : 1)}${unit}`;
-    return Number.isNaN(alarm.limit)
-      ? `${alarm.title}: ${value}`
-      : `${alarm.title}: ${value}, limit ${plain(alarm.limit)}${unit}`;
+    if (rule?.advisory === undefined) return;
+    const scene = {
+      rule,
+      channels: this.#store.channels,
+      inputs: this.#inputs.list,
+      isPortClosed: this.#link.state.isClosed,
+    };
+    this.#desk.open(rule.advisory, alarm.id, causeText(alarm, scene), t_us);
   }
 
   #operator(t_us: number, by: string, action: OperatorAction): void {
@@ -364,8 +305,7 @@ export class Pipeline implements JournalSink, PipelineView {
         this.#desk.close(action.advisoryId, t_us);
         break;
       case 'checklist':
-        if (action.isDone) this.#checklistDone.add(action.itemId);
-        else this.#checklistDone.delete(action.itemId);
+        this.#ticks.tick(action.itemId, action.isDone);
         break;
       case 'checklist-override':
         break;
@@ -385,8 +325,8 @@ export class Pipeline implements JournalSink, PipelineView {
     if (isSame) return;
     const bench = channelsOfTable(table);
     const all = [...bench, ...derivedChannelsOf(bench)];
-    this.#store = new LiveStore(this.rig, table, bench, all, t_us, this.#moment.silence_us);
-    this.#inputs = new InputStore(table, t_us, this.#moment.silence_us);
+    this.#store = new LiveStore(this.rig, table, bench, all, t_us, this.#link.silence_us);
+    this.#inputs = new InputStore(table, t_us, this.#link.silence_us);
     this.#window = new PointWindow(all.map((channel) => channel.key));
     this.#derived = new DerivedValues(this.rig, this.#store, this.#window);
     this.#starterSense = new StarterSense(this.#store, this.#inputs);

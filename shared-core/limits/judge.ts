@@ -115,9 +115,8 @@ export class Judge {
     for (const id of returns) this.#book.returned(id, t_us);
   }
 
-  /** Notes a check's new state where it differs from what the alarm book was told. */
+  /** A check's state is no longer what the alarm book was told. Asked for only then: each call boxes its numbers. */
   #note(check: RuleCheck, isTripped: boolean, value: number, limit: number, unit: string, detail = ''): void {
-    if (isTripped === check.isTold) return;
     check.isTold = isTripped;
     if (!isTripped) {
       this.#returns.push(check.alarmId);
@@ -142,9 +141,9 @@ export class Judge {
   #judgeLink(check: LinkCheck, moment: JudgeMoment): void {
     const isJudged = this.#isJudged(check);
     if (isJudged) this.#linkSpeaks = true;
-    const silence_s = (moment.t_us - moment.link.heardAt_us) / 1e6;
     const isLost = isJudged && isLinkLost(check.rule, moment.link, moment.t_us);
-    this.#note(check, isLost, silence_s, check.rule.silence_ms / 1000, 's');
+    if (isLost === check.isTold) return;
+    this.#note(check, isLost, (moment.t_us - moment.link.heardAt_us) / 1e6, check.rule.silence_ms / 1000, 's');
   }
 
   #judgeSensor(check: SensorCheck, moment: JudgeMoment): void {
@@ -168,7 +167,7 @@ export class Judge {
         holdDelayed(delayed);
       }
     }
-    this.#note(check, delayed.isTripped, NaN, NaN, '');
+    if (delayed.isTripped !== check.isTold) this.#note(check, delayed.isTripped, NaN, NaN, '');
   }
 
   #judgeThreshold(check: ThresholdCheck, moment: JudgeMoment): void {
@@ -194,6 +193,7 @@ export class Judge {
         stepThreshold(rule, delayed, moment.t_us, NaN);
       }
     }
+    if (delayed.isTripped === check.isTold) return;
     this.#note(check, delayed.isTripped, this.#store.value[check.ordinal]!, rule.trip, check.unit);
   }
 
@@ -216,6 +216,7 @@ export class Judge {
         stepTimedBand(rule, band, moment.t_us, NaN, moment.run);
       }
     }
+    if (band.isTripped === check.isTold) return;
     this.#note(check, band.isTripped, this.#store.value[check.ordinal]!, rule.trip, check.unit);
   }
 
@@ -245,6 +246,7 @@ export class Judge {
     const { rule, duty } = check;
     const isExceeded = stepDuty(rule, duty, moment.t_us, moment.isStarterEngaged);
     const isTripped = isExceeded && this.#isJudged(check);
+    if (isTripped === check.isTold) return;
     if (duty.isEarly) this.#note(check, isTripped, duty.rested_us / 1e6, rule.rest_s, 's', ': rest cut short');
     else this.#note(check, isTripped, duty.attempt_us / 1e6, rule.attempt_s, 's');
   }
@@ -260,6 +262,7 @@ export class Judge {
     } else {
       stepInput(rule, delayed, moment.t_us, state);
     }
+    if (delayed.isTripped === check.isTold) return;
     this.#note(check, delayed.isTripped, state === 'X' ? NaN : state, rule.badState, '');
   }
 

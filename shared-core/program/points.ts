@@ -50,6 +50,16 @@ export class PointWindow {
     return true;
   }
 
+  /** One sample of each of these channels, from an array by ordinal. */
+  addAll(ordinals: Int32Array, values: Float64Array): void {
+    for (let i = 0; i < ordinals.length; i++) this.add(ordinals[i]!, values[ordinals[i]!]!);
+  }
+
+  /** One sample of each channel from `from` on that was updated at `t_us`. */
+  addFresh(from: number, t_us: number, updated_us: Float64Array, values: Float64Array): void {
+    for (let i = from; i < this.#n; i++) if (updated_us[i] === t_us) this.add(i, values[i]!);
+  }
+
   /** One sample of a channel; NaN is one that is not good. */
   add(ordinal: number, value: number): void {
     const at = (this.#bucket % KEPT) * this.#n + ordinal;

@@ -1,0 +1,43 @@
+/**
+ * What is ticked on the checklists. A checklist belongs to one run: when a run
+ * has ended, the lists before a start are to be done anew; when the next one
+ * runs, the list after it.
+ */
+import type { RunState } from '../limits/rules.ts';
+import type { Checklist, ChecklistStage } from './checklist.ts';
+
+const cleared: Readonly<Record<RunState, readonly ChecklistStage[]>> = {
+  standing: ['before-start', 'prime', 'start'],
+  cranking: [],
+  running: ['shut-down'],
+  cooling: ['before-start', 'prime', 'start'],
+};
+
+export class ChecklistTicks {
+  readonly #checklists: readonly Checklist[];
+  readonly #done = new Set<string>();
+  #hasRun = false;
+
+  constructor(checklists: readonly Checklist[]) {
+    this.#checklists = checklists;
+  }
+
+  get done(): ReadonlySet<string> {
+    return this.#done;
+  }
+
+  tick(itemId: string, isDone: boolean): void {
+    if (isDone) this.#done.add(itemId);
+    else this.#done.delete(itemId);
+  }
+
+  /** A failed attempt clears nothing: the engine has not run, and the same list still holds. */
+  runStateIs(state: RunState): void {
+    if (state === 'running') this.#hasRun = true;
+    else if (!this.#hasRun) return;
+    for (const { stage, items } of this.#checklists) {
+      if (cleared[state].includes(stage)) for (const { id } of items) this.#done.delete(id);
+    }
+    if (state === 'standing' || state === 'cooling') this.#hasRun = false;
+  }
+}
