@@ -11,11 +11,12 @@ import type { StreamName } from '../../shared-core/bridge/contract.ts';
 import { act, command } from '../app/bridge-client.ts';
 import { isTyping, useKeys } from '../app/keys.ts';
 import { hottestHead, sessionNow_us, streamStore, useStream } from '../app/stream-store.ts';
+import { ProvenanceFrame } from '../app/top-line.tsx';
 import { Button } from '../ui/button.tsx';
 import { formatClock } from '../ui/format.ts';
 import { Value } from '../ui/value.tsx';
 import { type AdvisoryAct, actCommand, actWords } from './advisory-acts.ts';
-import { currentSteps, overdueBy_s, stepToConfirm, useOpenAdvisories } from './advisory-sight.ts';
+import { currentSteps, imperativeOf, overdueBy_s, stepToConfirm, useOpenAdvisories } from './advisory-sight.ts';
 
 /** A key held or hit twice must not confirm the step that follows. */
 const SETTLE_MS = 400;
@@ -82,10 +83,11 @@ function Band({
             A
           </span>
           <b>Abort · {lead.title}</b>
+          <ProvenanceFrame stream={stream} />
           <span>{lead.causeText}</span>
         </p>
         <p className="band-imperative" role="alert" data-testid="band-imperative">
-          {isDone ? 'All steps are done' : lead.imperative}
+          {imperativeOf(lead)}
         </p>
         <div className="band-vitals">
           <div className="band-clock">
@@ -208,16 +210,15 @@ function ActButton({
 }
 
 function proofLine(view: AdvisoryStepView): string {
+  const proof = view.proofText.charAt(0).toUpperCase() + view.proofText.slice(1);
   switch (view.state) {
     case 'done-by-channel':
-      return view.proofText === '' ? 'Shown by the bench' : `Shown by the bench · ${view.proofText}`;
+      return proof === '' ? 'Shown by the bench' : `Shown by the bench · ${proof}`;
     case 'done-by-operator':
       return 'Confirmed by the operator';
     case 'current':
-      return view.step.proof.kind === 'operator'
-        ? 'Nothing on the bench can show this: do it, then confirm'
-        : view.proofText;
+      return view.step.proof.kind === 'operator' ? 'Nothing on the bench can show this: do it, then confirm' : proof;
     case 'waiting':
-      return view.step.proof.kind === 'operator' ? 'You confirm' : view.proofText;
+      return view.step.proof.kind === 'operator' ? 'You confirm' : proof;
   }
 }

@@ -28,6 +28,14 @@ export function currentSteps(advisory: Advisory): readonly AdvisoryStepView[] {
   return advisory.steps.filter((s) => s.state === 'current');
 }
 
+/** The one line that says what to do now: the plan's own until its first step is done, then the step's. */
+export function imperativeOf(advisory: Advisory): string {
+  if (advisory.completedAt_us !== null) return 'All steps are done';
+  const isBegun = advisory.steps.some((s) => s.state === 'done-by-channel' || s.state === 'done-by-operator');
+  const current = currentSteps(advisory)[0];
+  return isBegun && current ? current.step.imperative : advisory.imperative;
+}
+
 /** Seconds by which a current step is past its time; 0 if it is not. */
 export function overdueBy_s(view: AdvisoryStepView, now_us: number): number {
   if (view.state !== 'current' || view.startedAt_us === null) return 0;

@@ -83,7 +83,7 @@ function AlarmRow({
   readonly onPick: ((t_us: number) => void) | undefined;
 }) {
   const label = useStream(stream, (s) => (alarm.subject === null ? undefined : s.byKey.get(alarm.subject)?.label));
-  const title = titleWithSubject(alarm.title, label);
+  const title = titleWithSubject(alarm, label);
   const age = formatAge(Math.floor(Math.max(0, now_us - alarm.trippedAt_us) / 1e6));
   return (
     <li
@@ -129,8 +129,8 @@ function AlarmRow({
 }
 
 /** A rule over several channels has one title: the channel that tripped it is added. */
-function titleWithSubject(title: string, label: string | undefined): string {
-  return label === undefined || title.toLowerCase().includes(label.toLowerCase()) ? title : `${title} · ${label}`;
+function titleWithSubject(alarm: Alarm, label: string | undefined): string {
+  return label === undefined || alarm.id === alarm.rule ? alarm.title : `${alarm.title} · ${label}`;
 }
 
 function decimalsFor(alarm: Alarm): number {

@@ -43,8 +43,9 @@ export function valueRange(
   let to = Math.max(high, middle + least / 2);
   const reach = (to - from) * 0.5;
   for (const limit of limits) {
-    if (limit > to && limit - to <= reach) to = limit;
-    if (limit < from && from - limit <= reach) from = limit;
+    // A little beyond the limit: on the very edge its line would not be seen.
+    if (limit > to - reach * 0.1 && limit - to <= reach) to = limit + reach * 0.1;
+    if (limit < from + reach * 0.1 && from - limit <= reach) from = limit - reach * 0.1;
   }
   if (before && from >= before.low && to <= before.high && to - from >= (before.high - before.low) / 2.5) return before;
   // Values that never go below zero keep their zero: no axis of negative rpm, no zero far away.

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { actCommand } from '../../renderer/alarms/advisory-acts.ts';
-import { openAdvisories, overdueBy_s, stepToConfirm } from '../../renderer/alarms/advisory-sight.ts';
+import { imperativeOf, openAdvisories, overdueBy_s, stepToConfirm } from '../../renderer/alarms/advisory-sight.ts';
 import type { Advisory, AdvisoryStepView } from '../../shared-core/advisory/plans.ts';
 
 function advisory(id: string, over: Partial<Advisory>): Advisory {
@@ -71,4 +71,24 @@ test.each([
   ['starter-off', { name: 'STARTER', on: false }],
 ] as const)('given the act %s, when it is sent, then it is the safe command', (act, command) => {
   expect(actCommand(act)).toEqual(command);
+});
+
+describe('given the line at 44 px', () => {
+  const first = step({ step: { ...step({}).step, id: 'cut', imperative: 'Cut the ignition' } });
+  const second = step({ step: { ...step({}).step, id: 'close', imperative: 'Close the throttle' }, state: 'waiting' });
+  test('when no step is done, then it is the plan that speaks', () => {
+    expect(imperativeOf(advisory('a', { imperative: 'Cut the ignition now', steps: [first, second] }))).toBe(
+      'Cut the ignition now',
+    );
+  });
+  test('when the first step is done, then it is the step that waits', () => {
+    const steps = [
+      { ...first, state: 'done-by-channel' },
+      { ...second, state: 'current' },
+    ] as const;
+    expect(imperativeOf(advisory('a', { imperative: 'Cut the ignition now', steps }))).toBe('Close the throttle');
+  });
+  test('when all is done, then it says so', () => {
+    expect(imperativeOf(advisory('a', { completedAt_us: 1 }))).toBe('All steps are done');
+  });
 });
