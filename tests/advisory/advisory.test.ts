@@ -233,6 +233,33 @@ describe('given two advisories at once', () => {
   });
 });
 
+describe('what tripped, in words', () => {
+  const plan = (cause: AdvisoryPlan['cause']): AdvisoryPlan => ({ ...overspeed, cause });
+  const rigOf = (...rules: Parameters<typeof smallRig>[0]) =>
+    smallRig(rules, { plans: [plan('link-lost'), plan('stop-circuit'), plan('sensor-lost')] });
+  test('given the link, then how long nothing was heard, or that the port is closed', () => {
+    const link = rule.link('Link lost', { level: 'abort', advisory: 'link-lost' });
+    const silent = new Stand(rigOf(link));
+    silent.runTo(s);
+    for (let t_us = 1.1 * s; t_us <= 2.2 * s; t_us += 100_000) silent.tick(Math.round(t_us));
+    expect(silent.pipeline.advisories[0]?.causeText).toBe('Link lost: nothing heard for 1.1 s');
+    const closed = new Stand(rigOf(link));
+    closed.runTo(s);
+    closed.event({ kind: 'link', state: 'closed', detail: '' });
+    expect(closed.pipeline.advisories[0]?.causeText).toBe('Link lost: port closed');
+  });
+  test('given an input, then its word', () => {
+    const stand = new Stand(rigOf(rule.input('Stop circuit', { level: 'abort', advisory: 'stop-circuit' })));
+    stand.input('stop', 0);
+    expect(stand.pipeline.advisories[0]?.causeText).toBe('Stop circuit: off');
+  });
+  test('given a failed sensor, then that there is no reading', () => {
+    const stand = new Stand(rigOf(rule.sensor('Lost', { level: 'abort', advisory: 'sensor-lost' })));
+    stand.runTo(s, { cht1: 'open' });
+    expect(stand.pipeline.advisories[0]?.causeText).toBe('Lost: CHT 1 (open): no reading');
+  });
+});
+
 describe('how proofs read', () => {
   test('given good values, then what is wanted and what is', () => {
     const stand = hotStand();
