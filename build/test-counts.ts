@@ -51,3 +51,27 @@ export function countsOfPlaywright(json: string): Counts {
   const { expected, unexpected, flaky, skipped } = report.stats;
   return { passed: expected, failed: unexpected + flaky + report.errors.length, skipped };
 }
+
+interface PlaywrightSuite {
+  readonly suites?: readonly PlaywrightSuite[];
+  readonly specs?: readonly {
+    readonly title: string;
+    readonly tests: readonly {
+      readonly annotations: readonly { readonly type: string; readonly description?: string }[];
+    }[];
+  }[];
+}
+
+/** Why browser tests were skipped, a line each: a skip without its reason would pass for an oversight. */
+export function skipReasonsOf(json: string): string[] {
+  const visit = (suite: PlaywrightSuite): string[] => [
+    ...(suite.specs ?? []).flatMap((spec) =>
+      spec.tests
+        .flatMap((test) => test.annotations)
+        .filter((annotation) => annotation.type === 'skip')
+        .map((annotation) => `skipped (${annotation.description ?? 'no reason given'}): ${spec.title}`),
+    ),
+    ...(suite.suites ?? []).flatMap(visit),
+  ];
+  return visit(JSON.parse(json) as PlaywrightSuite);
+}

@@ -10,7 +10,7 @@ import { tmpdir } from 'node:os';
 import { delimiter, dirname, join } from 'node:path';
 import { findChromium } from '../tests/e2e/support/chromium.ts';
 import { bundle } from './bundle.ts';
-import { type Counts, countsOfPlaywright, countsOfVitest, lineOf, sumOf } from './test-counts.ts';
+import { type Counts, countsOfPlaywright, countsOfVitest, lineOf, skipReasonsOf, sumOf } from './test-counts.ts';
 
 const root = join(import.meta.dirname, '..');
 const require = createRequire(import.meta.url);
@@ -70,6 +70,7 @@ function browserTests(): Counts {
   const json = join(results, 'browser.json');
   const config = join('tests', 'e2e', 'playwright.config.ts');
   const code = run(binOf('@playwright/test', 'playwright'), ['test', '--config', config], { E2E_JSON: json });
+  if (existsSync(json)) for (const line of skipReasonsOf(readFileSync(json, 'utf8'))) console.log(line);
   return countsFrom(json, countsOfPlaywright, code);
 }
 

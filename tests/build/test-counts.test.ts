@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { countsOfPlaywright, countsOfVitest, lineOf, sumOf } from '../../build/test-counts.ts';
+import { countsOfPlaywright, countsOfVitest, lineOf, skipReasonsOf, sumOf } from '../../build/test-counts.ts';
 
 describe("given the runners' reports", () => {
   test('when a vitest file could not be run, then that is a failure', () => {
@@ -27,5 +27,15 @@ describe("given the runners' reports", () => {
     const five = { passed: 5, failed: 0, skipped: 0 };
     expect(lineOf(sumOf([five, five]))).toBe('10 passed, 0 failed');
     expect(lineOf(sumOf([five, { passed: 0, failed: 1, skipped: 1 }]))).toBe('5 passed, 1 failed, 1 skipped');
+  });
+
+  test('when a browser test was skipped, deep in its suites, then its reason is told', () => {
+    const skipped = {
+      title: 'the desktop opens',
+      tests: [{ annotations: [{ type: 'skip', description: 'no binary' }] }],
+    };
+    const passed = { title: 'the page opens', tests: [{ annotations: [] }] };
+    const report = { suites: [{ specs: [passed], suites: [{ specs: [skipped] }] }] };
+    expect(skipReasonsOf(JSON.stringify(report))).toEqual(['skipped (no binary): the desktop opens']);
   });
 });
