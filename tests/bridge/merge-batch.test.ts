@@ -39,17 +39,20 @@ describe('given two display batches of one layout', () => {
 
   test('when any number of batches is merged, then extremes equal those of all samples', () => {
     fc.assert(
-      fc.property(fc.array(fc.oneof(fc.double({ noNaN: true }), fc.constant(Number.NaN)), { minLength: 1, maxLength: 20 }), (samples) => {
-        const merged = samples.map((each, i) => batch(i * 50_000, [each])).reduce((a, b) => mergeBatches(a, b));
-        const good = samples.filter((each) => !Number.isNaN(each));
-        expect(merged.merged).toBe(samples.length);
-        if (good.length === 0) expect(merged.max[0]).toBeNaN();
-        else {
-          // −0 and 0 are the same height on a screen.
-          expect(merged.min[0]! + 0).toBe(Math.min(...good) + 0);
-          expect(merged.max[0]! + 0).toBe(Math.max(...good) + 0);
-        }
-      }),
+      fc.property(
+        fc.array(fc.oneof(fc.double({ noNaN: true }), fc.constant(Number.NaN)), { minLength: 1, maxLength: 20 }),
+        (samples) => {
+          const merged = samples.map((each, i) => batch(i * 50_000, [each])).reduce((a, b) => mergeBatches(a, b));
+          const good = samples.filter((each) => !Number.isNaN(each));
+          expect(merged.merged).toBe(samples.length);
+          if (good.length === 0) expect(merged.max[0]).toBeNaN();
+          else {
+            // −0 and 0 are the same height on a screen.
+            expect(merged.min[0]! + 0).toBe(Math.min(...good) + 0);
+            expect(merged.max[0]! + 0).toBe(Math.max(...good) + 0);
+          }
+        },
+      ),
     );
   });
 });
