@@ -10,7 +10,6 @@ import { act, command } from './bridge-client.ts';
 import { FirstRun } from './first-run.tsx';
 import { useKeys } from './keys.ts';
 import { type Place, places, placeTitles } from './places.ts';
-import { useSettings } from './settings.ts';
 import { Strips } from './strips.tsx';
 import { TopLine } from './top-line.tsx';
 import { goTo, useAddress } from './use-address.ts';
@@ -26,10 +25,6 @@ const placeViews: Readonly<Record<Place, (props: { readonly rest: readonly strin
 
 export function App() {
   const { place, rest } = useAddress();
-  const theme = useSettings((s) => s.theme);
-  useEffect(() => {
-    document.documentElement.dataset.theme = theme;
-  }, [theme]);
   useEffect(() => {
     document.title = `${placeTitles[place]} · Runstand`;
   }, [place]);

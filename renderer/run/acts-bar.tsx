@@ -3,10 +3,11 @@
  * whether outputs are live or locked. None of these is the stop circuit, and
  * none is drawn like one. Outcomes are in `command-line.tsx`.
  */
-import { useEffect, useState } from 'react';
+import { useEffect, useRef, useState } from 'react';
 import type { OutputsView } from '../../shared-core/bridge/contract.ts';
 import type { DiscreteInput, StarterDuty } from '../../shared-core/pipeline-contract.ts';
-import { ask, command } from '../app/bridge-client.ts';
+import { ask, command, request } from '../app/bridge-client.ts';
+import { tellError } from '../app/messages.ts';
 import { signedOn } from '../app/settings.ts';
 import { useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
@@ -86,8 +87,7 @@ function OutputsLock({ outputs }: { readonly outputs: OutputsView }) {
     <div className="outputs-lock" data-testid="outputs" data-live={outputs.live}>
       <p role="status">
         Outputs <b>{outputs.live ? 'LIVE' : 'locked'}</b>
-        {outputs.live && <span> {formatClock(outputs.liveFor_s)}</span>}
-        {outputs.live && outputs.falls_s !== null && <span> · lock in {formatClock(outputs.falls_s)}</span>}
+        {outputs.live && outputs.falls_s !== null && <span> · locks in {formatClock(outputs.falls_s)}</span>}
       </p>
       {outputs.live ? (
         <Button onClick={() => set(false)} data-testid="outputs-lock">
@@ -106,15 +106,46 @@ function OutputsLock({ outputs }: { readonly outputs: OutputsView }) {
   );
 }
 
+/** A hold is said again this often; the host lets go by itself when a page falls silent for half a second. */
+const HOLD_AGAIN_MS = 150;
+
 function StarterAct({ isLive, starter }: { readonly isLive: boolean; readonly starter: StarterDuty | null }) {
+  const [isHeld, setHeld] = useState(false);
+  const again = useRef<ReturnType<typeof setInterval> | null>(null);
   const isResting = starter !== null && !starter.isEngaged && starter.restLeft_s > 0;
+
+  const stopSaying = (): void => {
+    if (again.current) clearInterval(again.current);
+    again.current = null;
+  };
+  const hold = (held: boolean): void => {
+    setHeld(held);
+    stopSaying();
+    const by = signedOn();
+    if (!held) {
+      void ask('outputs.starter', { by, held });
+      return;
+    }
+    const say = async (): Promise<void> => {
+      const answer = await request('outputs.starter', { by, held: true });
+      // Refused once (locked, or its time used up): it is not asked for again until pressed anew.
+      if (!answer.ok && again.current) {
+        stopSaying();
+        tellError(answer.error);
+      }
+    };
+    again.current = setInterval(() => void say(), HOLD_AGAIN_MS);
+    void say();
+  };
+
   return (
     <div className="starter-act" data-testid="starter" data-engaged={starter?.isEngaged ?? false}>
       <HoldButton
-        disabled={!isLive || isResting}
-        onHold={(held) => void ask('outputs.starter', { by: signedOn(), held })}
+        // While it is held the duty rule is the host's to keep: a button that went dead would let go by itself.
+        disabled={!isLive || (isResting && !isHeld)}
+        onHold={hold}
         data-testid="starter-hold"
-        aria-label="Starter, hold to crank"
+        aria-label="Hold to crank the starter"
       >
         Hold to crank
       </HoldButton>

@@ -94,7 +94,7 @@ export function Trends({ stream, onPick }: TrendsProps) {
           </Button>
         </Group>
         <span className="trend-held" role="status" data-testid="trend-state">
-          {isHeld ? (stream === 'live' ? 'Held. Recording goes on.' : 'Held.') : ''}
+          {isHeld ? (stream === 'live' ? 'Recording goes on' : 'Held') : ''}
         </span>
         <BandMenu all={all} bands={bands} onChange={setChoice} />
       </div>

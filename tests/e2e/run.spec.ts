@@ -129,6 +129,52 @@ test.describe('given an engine at full throttle', () => {
   }
 });
 
+test.describe('given a cold engine at rest', () => {
+  let app: RunningApp;
+  test.beforeAll(async () => {
+    app = await startApp({ scenario: 'standing' });
+  });
+  test.afterAll(() => app.stop());
+
+  test('when the starter is held by a key, then it cranks while held, lets go with the key, and owes its rest', async ({
+    page,
+  }) => {
+    await openRun(page, app);
+    await expect(page.getByTestId('starter-hold')).toBeDisabled();
+    await page.getByTestId('outputs-unlock').click();
+    await page.getByTestId('outputs-confirm').focus();
+    await page.keyboard.down('Space');
+    await expect(page.getByTestId('outputs')).toHaveAttribute('data-live', 'true');
+    await page.keyboard.up('Space');
+    await page.getByTestId('switch-supply').click();
+    await expect(page.getByTestId('switch-supply')).toContainText('on');
+    const starter = page.getByTestId('starter');
+    await page.getByTestId('starter-hold').focus();
+    await page.keyboard.down('Space');
+    await expect(starter).toHaveAttribute('data-engaged', 'true');
+    // Longer than the half second after which the host lets go of a page that fell silent.
+    await expect(page.getByTestId('starter-duty')).toHaveText(/^[4-6] s left$/, { timeout: 6000 });
+    await expect(starter).toHaveAttribute('data-engaged', 'true');
+    await page.keyboard.up('Space');
+    await expect(starter).toHaveAttribute('data-engaged', 'false', { timeout: 1500 });
+    await expect(page.getByTestId('starter-duty')).toContainText('rest 1:');
+    await expect(page.getByTestId('starter-hold')).toBeDisabled();
+  });
+
+  test('when an item is ticked and the rest is overridden, then both are recorded', async ({ page }) => {
+    await openRun(page, app);
+    await page.getByTestId('check-plane').locator('input').check();
+    await expect(page.getByTestId('check-plane')).toHaveAttribute('data-state', 'done');
+    await page.reload();
+    await expect(page.getByTestId('check-plane')).toHaveAttribute('data-state', 'done');
+    await page.getByTestId('override').click();
+    await page.getByTestId('override-reason').fill('bench test without engine');
+    await page.keyboard.press('Enter');
+    await expect(page.getByTestId('override-reason')).toBeHidden();
+    await expect(page.getByTestId('message')).toHaveCount(0);
+  });
+});
+
 test.describe('given a propeller that unloads at full throttle', () => {
   let app: RunningApp;
   test.beforeEach(async () => {
