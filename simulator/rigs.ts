@@ -2,18 +2,21 @@
  * The simulated rigs as data. Both are invented for the demo; which numbers
  * are plausible by which source is said in PHYSICS.md.
  */
+import { hillWorkshop, type Site } from './physics/air.ts';
 import type { ElectricsSpec } from './physics/electrics.ts';
-import type { EngineSpec } from './physics/engine.ts';
+import type { EngineSpec } from './physics/engine-spec.ts';
 import type { FuelSpec } from './physics/fuel.ts';
-import type { PropellerSpec } from './physics/propeller.ts';
+import { type PropellerSpec, staticCoefficients } from './physics/propeller.ts';
 import type { ServoSpec } from './physics/servo.ts';
 import type { ThermalSpec } from './physics/thermal.ts';
 
 export interface SimulatedRig {
-  readonly id: RigName;
+  readonly id: string;
   readonly title: string;
   /** Name that the bench gives itself on the line. */
   readonly benchName: string;
+  /** Where its carburettor was set. */
+  readonly home: Site;
   readonly engine: EngineSpec;
   readonly propeller: PropellerSpec;
   readonly thermal: ThermalSpec;
@@ -51,15 +54,39 @@ const electrics12V: ElectricsSpec = {
   fan_A: 5,
 };
 
-const digitalServo: ServoSpec = { closed_us: 1100, open_us: 1900, slew_travelPers: 2.5 };
+/** Thrust and power of the propeller by its pitch and blades. */
+export function propellerOf(
+  name: string,
+  diameter_m: number,
+  pitch_m: number,
+  blades: number,
+  inertia_kgm2: number,
+): PropellerSpec {
+  const { ct, cp } = staticCoefficients(pitch_m / diameter_m, blades);
+  return {
+    name,
+    diameter_m,
+    pitch_m,
+    blades,
+    thrustCoefficient: ct,
+    powerCoefficient: cp,
+    inertia_kgm2,
+    standDrag: 0.02,
+    recirculation: 0.1,
+  };
+}
+
+const digitalServo: ServoSpec = { closed_us: 1100, open_us: 1900, slew_travelPers: 2.5, deadZone_us: 2 };
 
 /** The demo rig: 120 cm³ opposed twin, 28x10 in two-blade. */
 export const lapwing120: SimulatedRig = {
   id: 'lapwing-120',
   title: 'Lapwing 120',
   benchName: 'lapwing-bench',
+  home: hillWorkshop,
   engine: {
     name: 'Lapwing 120',
+    strokes: 2,
     cylinders: 2,
     displacement_cm3: 120,
     idleSpeed_rpm: 1900,
@@ -67,35 +94,37 @@ export const lapwing120: SimulatedRig = {
     peakDelivery_rpm: 5800,
     carburettorRatio: 12.9,
     inertia_kgm2: 0.0018,
-    indicatedEfficiency: 0.36,
+    indicatedEfficiency: 0.375,
     frictionStatic_bar: 0.3,
-    frictionPerKrpm_bar: 0.09,
+    frictionPerKrpm_bar: 0.075,
     rippleTorque_Nm: 4,
+    chargeFactors: [1.004, 0.996],
+    mixtureFactors: [1.006, 0.994],
   },
-  propeller: {
-    name: '28x10 in two-blade',
-    diameter_m: 28 * INCH_m,
-    pitch_m: 10 * INCH_m,
-    blades: 2,
-    thrustCoefficient: 0.083,
-    powerCoefficient: 0.0285,
-    inertia_kgm2: 0.0105,
-  },
+  propeller: propellerOf('28x10 in two-blade', 28 * INCH_m, 10 * INCH_m, 2, 0.0105),
   thermal: {
-    headHeat_JPerK: 1000,
+    headHeat_JPerK: 800,
+    barrelHeat_JPerK: 450,
+    portHeat_JPerK: 140,
     caseHeat_JPerK: 2400,
     headCooling_WPerK: 14,
+    barrelCooling_WPerK: 7,
+    portCooling_WPerK: 0.9,
+    caseCooling_WPerK: 12,
     referenceAir_mPers: 16,
     fanAir_mPers: 10.5,
     washShare: 0.33,
-    headToCase_WPerK: 2.5,
-    caseCooling_WPerK: 9,
-    heatShare: 0.2,
+    headToBarrel_WPerK: 3,
+    barrelToCase_WPerK: 2.5,
+    portToHead_WPerK: 0.5,
+    headShare: 0.182,
+    barrelShare: 0.05,
     referenceSpeed_rpm: 6300,
-    exhaustShare: 0.745,
+    portGas_WPerK: 1.6,
     referenceExhaust_gPers: 12,
-    headFactors: [1, 0.965],
-    exhaustFactors: [0.99, 1.015],
+    probeShare: 0.93,
+    headFactors: [1, 0.98],
+    exhaustFactors: [0.99, 1.01],
   },
   fuel: { ...petrol50, tank_L: 5, pump_mLPerRev: 0.05 },
   servo: digitalServo,
@@ -107,6 +136,7 @@ export const plover210: SimulatedRig = {
   id: 'plover-210',
   title: 'Plover 210',
   benchName: 'plover-bench',
+  home: hillWorkshop,
   engine: {
     ...lapwing120.engine,
     name: 'Plover 210',
@@ -117,24 +147,18 @@ export const plover210: SimulatedRig = {
     peakDelivery_rpm: 5400,
     inertia_kgm2: 0.004,
     rippleTorque_Nm: 5,
+    chargeFactors: [1.004, 0.996, 1.002, 0.998],
+    mixtureFactors: [1.006, 0.994, 0.996, 1.004],
   },
-  propeller: {
-    name: '32x14 in two-blade',
-    diameter_m: 32 * INCH_m,
-    pitch_m: 14 * INCH_m,
-    blades: 2,
-    thrustCoefficient: 0.088,
-    powerCoefficient: 0.0302,
-    inertia_kgm2: 0.0195,
-  },
+  propeller: propellerOf('32x14 in two-blade', 32 * INCH_m, 14 * INCH_m, 2, 0.0195),
   thermal: {
     ...lapwing120.thermal,
     caseHeat_JPerK: 4600,
-    caseCooling_WPerK: 17,
+    caseCooling_WPerK: 22,
     referenceSpeed_rpm: 5900,
     referenceExhaust_gPers: 20,
     headFactors: [1, 0.97, 1.02, 0.985],
-    exhaustFactors: [0.99, 1.015, 1.005, 0.98],
+    exhaustFactors: [0.99, 1.01, 1.005, 0.985],
   },
   fuel: { ...petrol50, tank_L: 8, pump_mLPerRev: 0.1 },
   servo: digitalServo,

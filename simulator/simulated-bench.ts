@@ -6,11 +6,12 @@
  */
 import { Controller } from './bench/controller.ts';
 import { Wire } from './bench/wire.ts';
-import { type FaultId, type FaultOptions, parameterOf } from './faults.ts';
-import { hillWorkshop, type Site } from './physics/air.ts';
+import { applyFault, type Breakable } from './fault-effects.ts';
+import { type FaultId, type FaultOptions, faultLevel, parameterOf } from './faults.ts';
+import type { Site } from './physics/air.ts';
 import { Plant } from './physics/plant.ts';
 import { randomStream } from './physics/random.ts';
-import { type RigName, rigs } from './rigs.ts';
+import { type RigName, rigs, type SimulatedRig } from './rigs.ts';
 import { type Scenario, type ScenarioId, type StandAction, scenarios } from './scenarios.ts';
 import { StandHand } from './stand-hand.ts';
 import { type SimulatedTruth, truthOf } from './truth.ts';
@@ -22,13 +23,23 @@ export interface SimulatorOptions {
   readonly fast_Hz?: number;
   /** Lines per second of the slow group, 0.5 to 1000; 10 unless given. */
   readonly slow_Hz?: number;
+  /** Air of the day; the scenario's unless given, or the rig's home. */
   readonly site?: Site;
-  readonly rig?: RigName;
+  /** A rig by name, or any other, as `rigFromSheet` makes them. */
+  readonly rig?: RigName | SimulatedRig;
   /** Announces another protocol version; for tests. */
   readonly version?: string;
 }
 
 const STEP_ns = 1_000_000;
+/** Faults that come on by and by are moved on so often. */
+const FAULT_STEP_ms = 10;
+
+interface ActiveFault {
+  readonly options: FaultOptions | undefined;
+  readonly injectedAt_ms: number;
+  level: number;
+}
 
 export class SimulatedBench {
   readonly scenario: Scenario;
@@ -36,10 +47,10 @@ export class SimulatedBench {
   readonly #controller: Controller;
   readonly #wire: Wire;
   readonly #hand: StandHand;
-  readonly #active = new Map<FaultId, FaultOptions>();
+  readonly #stand: Breakable;
+  readonly #active = new Map<FaultId, ActiveFault>();
   #pending_ns = 0;
   #now_ms = 0;
-  #linkUntil_ms = 0;
   #bytesSent = 0;
 
   /** @throws RangeError for rates outside their ranges. */
@@ -47,12 +58,8 @@ export class SimulatedBench {
     const fast_Hz = rateWithin(options.fast_Hz ?? 100, 1, 1000);
     const slow_Hz = rateWithin(options.slow_Hz ?? 10, 0.5, 1000);
     this.scenario = scenarios[options.scenario];
-    this.#plant = new Plant(
-      rigs[options.rig ?? 'lapwing-120'],
-      options.site ?? hillWorkshop,
-      hillWorkshop,
-      options.seed,
-    );
+    const rig = typeof options.rig === 'object' ? options.rig : rigs[options.rig ?? 'lapwing-120'];
+    this.#plant = new Plant({ rig, site: options.site ?? this.scenario.site ?? rig.home, seed: options.seed });
     this.#controller = new Controller(this.#plant, {
       fast_Hz,
       slow_Hz,
@@ -60,6 +67,7 @@ export class SimulatedBench {
       version: options.version ?? '1.0',
     });
     this.#wire = new Wire(randomStream(options.seed, 'wire'));
+    this.#stand = { plant: this.#plant, controller: this.#controller, wire: this.#wire };
     this.#hand = new StandHand(this.scenario, this.#controller, this.#plant);
     if (this.scenario.initial.kind === 'running') this.#startWarm(this.scenario.initial.throttle_percent);
   }
@@ -114,16 +122,24 @@ export class SimulatedBench {
     this.#carry();
   }
 
-  /** Breaks something; injecting an active fault again gives it new parameters. */
+  /** Breaks something; injecting an active fault again gives it new parameters and begins anew. */
   inject(fault: FaultId, options?: FaultOptions): void {
-    this.#active.set(fault, options ?? {});
-    this.#apply(fault, options, true);
+    const active: ActiveFault = { options, injectedAt_ms: this.#now_ms, level: 0 };
+    this.#active.set(fault, active);
+    this.#moveOn(fault, active);
   }
 
   /** Mends it; nothing happens if it is whole. */
   clear(fault: FaultId): void {
-    if (!this.#active.delete(fault)) return;
-    this.#apply(fault, undefined, false);
+    const active = this.#active.get(fault);
+    if (!active) return;
+    this.#active.delete(fault);
+    applyFault(this.#stand, fault, 0, active.options, false);
+  }
+
+  /** How far an active fault has come on, 0 to 1; undefined where it is not active. */
+  levelOf(fault: FaultId): number | undefined {
+    return this.#active.get(fault)?.level;
   }
 
   /** The person at the simulated stand. Returns whether it took effect. */
@@ -138,13 +154,33 @@ export class SimulatedBench {
 
   #step(): void {
     this.#timedFaults();
+    if (this.#active.size > 0 && this.#now_ms % FAULT_STEP_ms === 0) this.#faultsMoveOn();
+    const fromHost = this.#wire.tick(this.#now_ms);
+    if (fromHost.length > 0) this.#controller.write(fromHost);
     this.#hand.step(this.#now_ms);
     this.#plant.step();
     this.#controller.step();
     this.#carry();
     this.#now_ms++;
-    if (this.#linkUntil_ms > 0 && this.#now_ms >= this.#linkUntil_ms) this.clear('link-drop');
-    if (!this.#controller.isBooting && this.#active.has('reboot')) this.#active.delete('reboot');
+  }
+
+  #faultsMoveOn(): void {
+    for (const [fault, active] of this.#active) {
+      this.#moveOn(fault, active);
+      // These mend themselves.
+      const since_s = (this.#now_ms - active.injectedAt_ms) / 1000;
+      const begun_s = since_s - parameterOf(fault, 'onset_s', active.options);
+      if (fault === 'link-drop' && begun_s >= parameterOf(fault, 'for_s', active.options)) this.clear(fault);
+      if (fault === 'reboot' && active.level > 0 && begun_s > 0 && !this.#controller.isBooting) this.clear(fault);
+    }
+  }
+
+  #moveOn(fault: FaultId, active: ActiveFault): void {
+    const before = active.level;
+    const level = faultLevel(fault, active.options, (this.#now_ms - active.injectedAt_ms) / 1000);
+    if (level === before) return;
+    active.level = level;
+    applyFault(this.#stand, fault, level, active.options, before === 0);
   }
 
   #carry(): void {
@@ -171,55 +207,6 @@ export class SimulatedBench {
     this.#plant.startWarm(throttle_percent / 100, speed_rpm);
     this.#controller.sensors.settle();
     this.#controller.sensors.resetTotal();
-  }
-
-  #apply(fault: FaultId, options: FaultOptions | undefined, isOn: boolean): void {
-    const plant = this.#plant;
-    const sensors = this.#controller.sensors.faults;
-    const value = (key: string): number => parameterOf(fault, key, options);
-    switch (fault) {
-      case 'cht-open':
-      case 'egt-short': {
-        const flags = fault === 'cht-open' ? sensors.isHeadOpen : sensors.isExhaustShort;
-        flags.fill(false);
-        if (isOn) flags[Math.min(flags.length, Math.round(value('cylinder'))) - 1] = true;
-        break;
-      }
-      case 'fan-off':
-        plant.inputs.isFanDead = isOn;
-        break;
-      case 'overspeed':
-        plant.inputs.unload = isOn ? value('share') : 0;
-        break;
-      case 'fuel-starvation':
-        plant.fuel.isStarved = isOn;
-        break;
-      case 'fuel-meter-high':
-        sensors.flowFactor = isOn ? value('factor') : 1;
-        break;
-      case 'generator-dead':
-        plant.electrics.isGeneratorDead = isOn;
-        break;
-      case 'stop-open':
-        this.#controller.outputs.isStopClosed = !isOn;
-        break;
-      case 'cage-open':
-        this.#controller.outputs.isCageClosed = !isOn;
-        break;
-      case 'thrust-stuck':
-        sensors.isThrustStuck = isOn;
-        break;
-      case 'line-noise':
-        this.#wire.setBitErrorRate(isOn ? value('rate') : 0);
-        break;
-      case 'link-drop':
-        this.#wire.isDown = isOn;
-        this.#linkUntil_ms = isOn ? this.#now_ms + Math.round(1000 * value('for_s')) : 0;
-        break;
-      case 'reboot':
-        if (isOn) this.#controller.reboot();
-        break;
-    }
   }
 }
 

@@ -69,8 +69,7 @@ export class StandHand {
         outputs.isCageClosed = action.closed;
         return true;
       case 'prime':
-        this.#plant.fuel.prime(PRIME_mL);
-        this.#plant.engine.prime();
+        this.#plant.prime(PRIME_mL);
         return true;
       case 'refuel':
         this.#plant.fuel.fillTank();

@@ -3,6 +3,7 @@
  * scoring. A copy; changing it changes nothing.
  */
 import type { Controller } from './bench/controller.ts';
+import type { EnergyBalance } from './physics/ledger.ts';
 import type { Plant } from './physics/plant.ts';
 
 export interface SimulatedTruth {
@@ -16,6 +17,14 @@ export interface SimulatedTruth {
   readonly cht_degC: readonly number[];
   readonly egt_degC: readonly number[];
   readonly case_degC: number;
+  readonly barrel_degC: readonly number[];
+  readonly port_degC: readonly number[];
+  readonly inlet_degC: number;
+  readonly fuel_degC: number;
+  /** Charges that should have lit and did not, since the start. */
+  readonly misfires: number;
+  /** Where the energy of the fuel has gone since the start (PHYSICS.md, part 7). */
+  readonly energy: EnergyBalance;
   readonly throttlePosition: number;
   readonly lambda: number;
   /** Left the carburettor's jets since the start. */
@@ -54,6 +63,12 @@ export function truthOf(plant: Plant, controller: Controller): SimulatedTruth {
     cht_degC: [...plant.thermal.head_degC],
     egt_degC: [...plant.thermal.head_degC].map((_, i) => plant.thermal.exhaust_degC(i)),
     case_degC: plant.thermal.case_degC,
+    barrel_degC: [...plant.thermal.barrel_degC],
+    port_degC: [...plant.thermal.port_degC],
+    inlet_degC: plant.inlet_degC,
+    fuel_degC: plant.fuel.temperature_degC,
+    misfires: plant.engine.misfires,
+    energy: plant.energy(),
     throttlePosition: plant.servo.position,
     lambda: plant.engine.lambda,
     fuelUsed_g: plant.engine.fuelUsed_g,

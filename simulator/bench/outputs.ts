@@ -18,6 +18,8 @@ export class Outputs {
   isCageClosed = true;
   /** Set by the plant: the starter's thermal cut-out. */
   isStarterHot = false;
+  /** Fault: once it is in, the starter relay does not let go. */
+  isStarterWelded = false;
 
   throttle_permille = 0;
   isServoOn = false;
@@ -29,9 +31,10 @@ export class Outputs {
   #leaseUntil_ms = 0;
   #starterUntil_ms = 0;
   #isButtonHeld = false;
+  #isStuckIn = false;
 
   get isStarterEngaged(): boolean {
-    return this.#isButtonHeld || this.#starterUntil_ms > 0;
+    return this.#isButtonHeld || this.#starterUntil_ms > 0 || this.#isStuckIn;
   }
 
   /** Lets time pass: lease and starter run out by themselves. */
@@ -41,6 +44,7 @@ export class Outputs {
     // Hard-wired: the relays fall with the stop circuit and the supply.
     if (!this.isStopClosed || !this.isSupplyOn) this.isIgnitionOn = false;
     if (this.#starterRefusal() !== null) this.releaseStarter();
+    this.#isStuckIn = this.isStarterWelded && this.isStarterEngaged;
   }
 
   /** An `L` line. Those of another host are ignored while the lease is held. */

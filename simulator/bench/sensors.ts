@@ -7,24 +7,19 @@ import { quality, rawOfQuality } from '../../shared-core/channels/quality.ts';
 import type { ChannelRow } from '../../shared-core/line/messages.ts';
 import type { Plant } from '../physics/plant.ts';
 import { type RandomStream, randomStream } from '../physics/random.ts';
-
-/** Broken on purpose; set from `simulated-bench.ts`. */
-export interface SensorFaults {
-  /** One flag per cylinder. */
-  readonly isHeadOpen: boolean[];
-  readonly isExhaustShort: boolean[];
-  flowFactor: number;
-  isThrustStuck: boolean;
-}
+import { Pickup } from './pickup.ts';
+import { noSensorFaults, type SensorFaults } from './sensor-faults.ts';
 
 const STEP_s = 0.001;
 /** Load-cell amplifier: first order, 5 Hz. */
 const CELL_KEEP = Math.exp(-STEP_s * 2 * Math.PI * 5);
-/** Pickup: period averaged over some revolutions. */
-const PICKUP_KEEP = Math.exp(-STEP_s / 0.025);
 /** mL per pulse of the flow meter. */
 const PULSE_mL = 0.02;
 const REST_rpm = 60;
+/** As built, the torque cell feels so much of the thrust: N·m for each N. */
+const CROSSTALK_m = 0.0003;
+/** The thrust zero goes with the warmth of the stand. */
+const ZERO_DRIFT_NPerK = 0.012;
 
 export class Sensors {
   readonly faults: SensorFaults;
@@ -33,7 +28,7 @@ export class Sensors {
   thrustTare_N = 0;
   torqueTare_Nm = 0;
   flowZero_Lperh = 0;
-  /** Metered volume at the totaliser's last reset. */
+  /** Counted volume at the totaliser's last reset. */
   totalFrom_mL = 0;
 
   readonly #plant: Plant;
@@ -41,6 +36,8 @@ export class Sensors {
   readonly #cylinders: number;
   readonly #fastNoise: RandomStream;
   readonly #slowNoise: RandomStream;
+  /** Its own stream: a fault leaves all other noise as it was. */
+  readonly #faultNoise: RandomStream;
   readonly #scale: Float64Array;
   // What is mounted: zero offsets and small gain errors of this bench, drawn once.
   readonly #thrustOffset_N: number;
@@ -48,7 +45,11 @@ export class Sensors {
   readonly #flowOffset_Lperh: number;
   readonly #thrustGain: number;
   readonly #torqueGain: number;
-  #speed_rpm = 0;
+  readonly #pickup: Pickup;
+  readonly #flicker: boolean[];
+  /** Volume that the totaliser's pulses have counted. */
+  #counted_mL = 0;
+  #meteredAt_mL = 0;
   #thrust_N = 0;
   #torque_Nm = 0;
   #flow_Lperh = 0;
@@ -61,15 +62,13 @@ export class Sensors {
     this.#cylinders = plant.rig.engine.cylinders;
     this.#fastNoise = randomStream(seed, 'fast sensors');
     this.#slowNoise = randomStream(seed, 'slow sensors');
+    this.#faultNoise = randomStream(seed, 'sensor faults');
     this.#scale = Float64Array.from(channels, (row) => 10 ** row.decimals);
     this.fastRaw = new Int32Array(fastColumns);
     this.slowRaw = new Int32Array(channels.length - fastColumns);
-    this.faults = {
-      isHeadOpen: new Array<boolean>(this.#cylinders).fill(false),
-      isExhaustShort: new Array<boolean>(this.#cylinders).fill(false),
-      flowFactor: 1,
-      isThrustStuck: false,
-    };
+    this.faults = noSensorFaults(this.#cylinders);
+    this.#flicker = new Array<boolean>(this.#cylinders).fill(false);
+    this.#pickup = new Pickup(this.faults, randomStream(seed, 'pickup'));
     const mounting = randomStream(seed, 'mounting');
     this.#thrustOffset_N = 1.6 * mounting.gauss();
     this.#torqueOffset_Nm = 0.06 * mounting.gauss();
@@ -83,32 +82,34 @@ export class Sensors {
   /** Puts the lags to rest on what is now; for initial states. */
   settle(): void {
     const plant = this.#plant;
-    this.#speed_rpm = plant.speed_rpm;
+    this.#pickup.settle(plant.speed_rpm);
     this.#thrust_N = plant.thrust_N();
-    this.#torque_Nm = plant.reactionTorque_Nm();
+    this.#torque_Nm = plant.reactionTorque_Nm() + CROSSTALK_m * this.#thrust_N;
     this.#flow_Lperh = plant.fuel.meterFlow_mLPers * 3.6;
     this.#flowSlow_Lperh = this.#flow_Lperh;
     this.#head_degC.set(plant.thermal.head_degC);
   }
 
   resetTotal(): void {
-    this.totalFrom_mL = this.#plant.fuel.metered_mL;
+    this.totalFrom_mL = this.#counted_mL;
   }
 
   /** rpm as the bench sees it; 0 at rest. */
   get speed_rpm(): number {
-    return this.#speed_rpm < REST_rpm ? 0 : this.#speed_rpm;
+    return this.#pickup.speed_rpm;
   }
 
   /** Untared readings, for the tare commands. */
   get thrustUntared_N(): number {
-    return this.#thrust_N * this.#thrustGain + this.#thrustOffset_N;
+    const { case_degC } = this.#plant.thermal;
+    const drift_N = ZERO_DRIFT_NPerK * (case_degC - this.#plant.ambient.temperature_degC);
+    return this.#thrust_N * this.#thrustGain + this.#thrustOffset_N + drift_N + this.faults.thrustZero_N;
   }
   get torqueUntared_Nm(): number {
     return this.#torque_Nm * this.#torqueGain + this.#torqueOffset_Nm;
   }
   get flowUnzeroed_Lperh(): number {
-    return this.#flow_Lperh * this.faults.flowFactor + this.#flowOffset_Lperh;
+    return this.#flow_Lperh * this.faults.flowFactor + this.#flowOffset_Lperh + this.faults.flowZero_Lperh;
   }
   /** The flow reading moves when its quick and slow averages differ. */
   get isFlowSettled(): boolean {
@@ -119,13 +120,14 @@ export class Sensors {
   step1ms(): void {
     const plant = this.#plant;
     const rpm = plant.speed_rpm;
-    this.#speed_rpm = rpm + (this.#speed_rpm - rpm) * PICKUP_KEEP;
+    this.#pickup.step(rpm, plant.engine.turns);
     // Imbalance once and twice per revolution, growing with the square of speed.
-    const shake = rpm * rpm * 2.5e-8;
+    const shake = rpm * rpm * 2.5e-8 * this.faults.shaking;
     const once = Math.sin(plant.angle_rad);
     const twice = Math.sin(2 * plant.angle_rad + 0.7);
     const thrust = plant.thrust_N() + shake * (14 * once + 6 * twice);
-    const torque = plant.reactionTorque_Nm() + shake * (1.6 * once + 0.9 * twice);
+    const crosstalk_Nm = (CROSSTALK_m + this.faults.crosstalk_m) * plant.thrust_N();
+    const torque = plant.reactionTorque_Nm() + crosstalk_Nm + shake * (1.6 * once + 0.9 * twice);
     if (!this.faults.isThrustStuck) this.#thrust_N = thrust + (this.#thrust_N - thrust) * CELL_KEEP;
     this.#torque_Nm = torque + (this.#torque_Nm - torque) * CELL_KEEP;
   }
@@ -133,13 +135,37 @@ export class Sensors {
   /** Every 100 ms: thermocouples under the plugs, flow meter. */
   step100ms(): void {
     const plant = this.#plant;
+    const { faults } = this;
     for (let i = 0; i < this.#cylinders; i++) {
       const head = this.#head_degC[i]!;
-      this.#head_degC[i] = head + (plant.thermal.head_degC[i]! - head) * 0.07;
+      // A loose probe sees part of the rise, through air.
+      const loose = faults.headLoose[i]!;
+      const ambient = plant.ambient.temperature_degC;
+      const seen = ambient + (plant.thermal.head_degC[i]! - ambient) * (1 - loose);
+      this.#head_degC[i] = head + (seen - head) * (loose > 0 ? 0.02 : 0.07);
+      this.#stepFlicker(i);
     }
-    const flow = plant.fuel.meterFlow_mLPers * 3.6 * (1 + 0.006 * this.#slowNoise.gauss());
+    this.#pickup.stepLight();
+    const metered_mL = plant.fuel.metered_mL;
+    this.#counted_mL += (metered_mL - this.#meteredAt_mL) * (1 - 0.5 * faults.bubbles);
+    this.#meteredAt_mL = metered_mL;
+    let flow = plant.fuel.meterFlow_mLPers * 3.6 * (1 + 0.006 * this.#slowNoise.gauss());
+    // Bubbles spin the wheel faster than the fuel would, now more, now less.
+    if (faults.bubbles > 0) flow *= 1 + faults.bubbles * (1 + 1.5 * this.#faultNoise.gauss());
     this.#flow_Lperh += (flow - this.#flow_Lperh) * 0.15;
     this.#flowSlow_Lperh += (this.#flow_Lperh - this.#flowSlow_Lperh) * 0.02;
+  }
+
+  /** A plug that opens for about 0.7 s at a time. */
+  #stepFlicker(i: number): void {
+    const share = this.faults.headFlicker[i]!;
+    if (share <= 0) {
+      this.#flicker[i] = false;
+      return;
+    }
+    const close = 0.1 / 0.7;
+    const open = (close * share) / (1 - share);
+    if (this.#faultNoise.uniform() < (this.#flicker[i] ? close : open)) this.#flicker[i] = !this.#flicker[i];
   }
 
   readFast(throttle_permille: number, servoPulse_us: number): void {
@@ -147,7 +173,9 @@ export class Sensors {
     const rpm = this.speed_rpm;
     const isStuck = this.faults.isThrustStuck;
     this.#put(0, rpm === 0 ? 0 : rpm * (1 + 0.00012 * noise.gauss()));
+    if (this.#pickup.isBlind) this.fastRaw[0] = STALE;
     this.#put(1, this.thrustUntared_N - this.thrustTare_N + (isStuck ? 0 : 0.08 * noise.gauss()));
+    if (this.faults.isThrustOpen) this.fastRaw[1] = OVER;
     this.#put(2, this.torqueUntared_Nm - this.torqueTare_Nm + 0.006 * noise.gauss());
     this.#put(3, throttle_permille / 10);
     this.#put(4, servoPulse_us);
@@ -160,16 +188,21 @@ export class Sensors {
     const first = this.fastRaw.length;
     let at = first;
     for (let i = 0; i < this.#cylinders; i++, at++) {
-      if (this.faults.isHeadOpen[i]) this.slowRaw[at - first] = rawOfQuality(quality.open);
+      if (this.faults.isHeadOpen[i] || this.#flicker[i]) this.slowRaw[at - first] = rawOfQuality(quality.open);
       else this.#put(at, this.#head_degC[i]! + 0.12 * noise.gauss());
     }
     for (let i = 0; i < this.#cylinders; i++, at++) {
       if (this.faults.isExhaustShort[i]) this.slowRaw[at - first] = rawOfQuality(quality.short);
-      else this.#put(at, plant.thermal.exhaust_degC(i) + 0.7 * noise.gauss());
+      else {
+        const egt_degC = plant.thermal.exhaust_degC(i) + 0.7 * noise.gauss();
+        // Swapped leads: the EMF counts against the reference junction at the amplifier.
+        const reference_degC = plant.ambient.temperature_degC + 5;
+        this.#put(at, this.faults.isExhaustReversed[i] ? 2 * reference_degC - egt_degC : egt_degC);
+      }
     }
     const runs = plant.speed_rpm > REST_rpm;
     this.#put(at++, this.flowUnzeroed_Lperh - this.flowZero_Lperh + 0.002 * noise.gauss());
-    this.#put(at++, Math.floor((plant.fuel.metered_mL - this.totalFrom_mL) / PULSE_mL) * PULSE_mL);
+    this.#put(at++, Math.max(0, Math.floor((this.#counted_mL - this.totalFrom_mL) / PULSE_mL)) * PULSE_mL);
     this.#put(at++, plant.fuel.tank_mL / 1000 + (runs ? 0.006 : 0.001) * noise.gauss());
     this.#put(at++, plant.fuel.temperature_degC + 0.05 * noise.gauss());
     this.#put(at++, plant.electrics.bus_V + 0.008 * noise.gauss());
@@ -191,5 +224,6 @@ export class Sensors {
   }
 }
 
+const STALE = rawOfQuality(quality.stale);
 const OVER = rawOfQuality(quality.over);
 const UNDER = rawOfQuality(quality.under);

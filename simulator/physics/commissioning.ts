@@ -6,32 +6,40 @@
  */
 import type { Site } from './air.ts';
 import { airDensity_kgPerm3, soundSpeed_mPers } from './air.ts';
-import type { EngineSetting, EngineSpec } from './engine.ts';
+import type { EngineSetting, EngineSpec } from './engine-spec.ts';
 import {
+  burnCompleteness,
   burnQuality,
+  chargeVolume_cm3,
+  chargeWarmth,
   deliveryRatio,
   fireChance,
   friction_bar,
   indicatedEfficiency,
   LOWER_HEATING_VALUE_JPerg,
+  pumping_bar,
   STOICHIOMETRIC,
+  timingQuality,
   torqueOfPressure_Nm,
   trappingEfficiency,
-} from './engine.ts';
+} from './engine-spec.ts';
 import type { PropellerSpec } from './propeller.ts';
 import { propellerTorque_Nm } from './propeller.ts';
 
 /** Typical warm engine at which it is set. */
 const CASE_IDLE_degC = 50;
-const CASE_FULL_degC = 75;
-/** Shaft power that the generator takes meanwhile. */
-const GENERATOR_IDLE_W = 130;
-const GENERATOR_FULL_W = 240;
+export const CASE_FULL_degC = 75;
+/** Shaft power that the generator takes meanwhile, for each cm³: 130 and 240 W of the demo engine. */
+const GENERATOR_IDLE_WPercm3 = 130 / 120;
+const GENERATOR_FULL_WPercm3 = 240 / 120;
 
+/** @throws RangeError where no setting gives the stated speeds on this propeller */
 export function commission(engine: EngineSpec, propeller: PropellerSpec, site: Site): EngineSetting {
+  const density = airDensity_kgPerm3(site.temperature_degC, site.pressure_hPa, site.humidity_percent);
+  const sound = soundSpeed_mPers(site.temperature_degC);
   const surplus = (setting: EngineSetting, position: number, speed_rpm: number, case_degC: number): number =>
-    meanTorque_Nm(engine, setting, position, speed_rpm, case_degC, site) -
-    resistingTorque_Nm(engine, propeller, speed_rpm, case_degC, site);
+    brakeTorque_Nm(engine, setting, position, speed_rpm, case_degC, density) -
+    propellerTorque_Nm(propeller, speed_rpm, density, sound, 0);
   const fullDelivery = bisect(0.05, 2, (value) =>
     surplus({ fullDelivery: value, idleOpening: 0.02 }, 1, engine.fullThrottleSpeed_rpm, CASE_FULL_degC),
   );
@@ -41,46 +49,53 @@ export function commission(engine: EngineSpec, propeller: PropellerSpec, site: S
   return { fullDelivery, idleOpening };
 }
 
-/** Mean gas torque of a warm engine with a settled wall film. */
-function meanTorque_Nm(
+/** What a warm engine with a settled wall film does in one turn, on average. */
+export interface SteadyCharge {
+  readonly delivery: number;
+  readonly fuel_g: number;
+  readonly burnt_J: number;
+  readonly work_J: number;
+  readonly exhaust_g: number;
+}
+
+export function steadyCharge(
   engine: EngineSpec,
   setting: EngineSetting,
   position: number,
   speed_rpm: number,
   case_degC: number,
-  site: Site,
-): number {
+  density_kgPerm3: number,
+): SteadyCharge {
   const delivery = deliveryRatio(engine, setting, position, speed_rpm);
-  const density = airDensity_kgPerm3(site.temperature_degC, site.pressure_hPa, site.humidity_percent);
-  const warm = case_degC > 60 ? 1 - 0.0004 * (case_degC - 60) : 1;
-  const air_g = delivery * density * engine.displacement_cm3 * 1e-3 * warm;
+  const air_g = delivery * density_kgPerm3 * chargeVolume_cm3(engine) * 1e-3 * chargeWarmth(case_degC);
+  const fuel_g = air_g / engine.carburettorRatio;
   const lambda = engine.carburettorRatio / STOICHIOMETRIC;
-  const burnable_g = Math.min(air_g / engine.carburettorRatio, air_g / STOICHIOMETRIC) * trappingEfficiency(delivery);
+  const burnable_g = Math.min(fuel_g, air_g / STOICHIOMETRIC) * trappingEfficiency(engine, delivery);
+  const lit = fireChance(lambda, delivery, speed_rpm);
+  const burnt_J = burnable_g * LOWER_HEATING_VALUE_JPerg * burnCompleteness(lambda) * lit;
   const work_J =
-    burnable_g *
-    LOWER_HEATING_VALUE_JPerg *
-    burnQuality(lambda) *
+    burnt_J *
     indicatedEfficiency(engine, delivery, speed_rpm) *
-    fireChance(lambda, delivery, speed_rpm);
-  return work_J / (2 * Math.PI);
+    timingQuality(engine, speed_rpm, 0) *
+    burnQuality(lambda);
+  return { delivery, fuel_g, burnt_J, work_J, exhaust_g: air_g + fuel_g };
 }
 
-function resistingTorque_Nm(
+/** Mean torque at the shaft of a warm engine: gas, less friction, pumping and generator. */
+export function brakeTorque_Nm(
   engine: EngineSpec,
-  propeller: PropellerSpec,
+  setting: EngineSetting,
+  position: number,
   speed_rpm: number,
   case_degC: number,
-  site: Site,
+  density_kgPerm3: number,
 ): number {
-  const density = airDensity_kgPerm3(site.temperature_degC, site.pressure_hPa, site.humidity_percent);
-  const sound = soundSpeed_mPers(site.temperature_degC);
-  const generator_W = speed_rpm < 3000 ? GENERATOR_IDLE_W : GENERATOR_FULL_W;
-  const generator_Nm = generator_W / ((2 * Math.PI * speed_rpm) / 60);
-  return (
-    propellerTorque_Nm(propeller, speed_rpm, density, sound, 0) +
-    torqueOfPressure_Nm(engine, friction_bar(engine, speed_rpm, case_degC, 150)) +
-    generator_Nm
-  );
+  const charge = steadyCharge(engine, setting, position, speed_rpm, case_degC, density_kgPerm3);
+  const lost_bar =
+    friction_bar(engine, speed_rpm, case_degC, 150) + pumping_bar(engine, setting, charge.delivery, speed_rpm);
+  const perCm3 = speed_rpm < 0.48 * engine.fullThrottleSpeed_rpm ? GENERATOR_IDLE_WPercm3 : GENERATOR_FULL_WPercm3;
+  const generator_Nm = (perCm3 * engine.displacement_cm3) / ((2 * Math.PI * speed_rpm) / 60);
+  return charge.work_J / (2 * Math.PI) - torqueOfPressure_Nm(engine, lost_bar) - generator_Nm;
 }
 
 /** Root of a rising function. @throws RangeError where there is none between the bounds. */

@@ -43,6 +43,10 @@ export class Electrics {
   isCutOut = false;
   /** Fault: generator gives nothing. */
   isGeneratorDead = false;
+  /** Fault: resistance added to the battery and its lugs, ohm. */
+  lug_ohm = 0;
+  /** Fault: another load on the bus, A. */
+  extra_A = 0;
   #load_A = BENCH_A;
 
   constructor(spec: ElectricsSpec, ambient_degC: number) {
@@ -62,7 +66,8 @@ export class Electrics {
       (supply ? SUPPLY_A : 0) +
       (ignition ? IGNITION_A : 0) +
       (servo ? SERVO_A : 0) +
-      this.spec.fan_A * fanShare;
+      this.spec.fan_A * fanShare +
+      this.extra_A;
   }
 
   /**
@@ -78,9 +83,9 @@ export class Electrics {
     const spec = this.spec;
     // Copper: 0.39 % per K.
     const winding_ohm = spec.starterWinding_ohm * (1 + 0.0039 * (this.winding_degC - 20));
-    const behind_V = this.openCircuit_V() - this.#load_A * spec.battery_ohm - spec.starter_Vs * speed_radPers;
+    const behind_V = this.openCircuit_V() - this.#load_A * this.#battery_ohm() - spec.starter_Vs * speed_radPers;
     // Run ahead, the motor still draws its no-load current.
-    const current_A = Math.max(6, behind_V / (winding_ohm + spec.battery_ohm));
+    const current_A = Math.max(6, behind_V / (winding_ohm + this.#battery_ohm()));
     this.starterCurrent_A = current_A;
     return Math.max(0, spec.starter_Vs * (current_A - 6) * spec.starterGearEfficiency);
   }
@@ -98,7 +103,7 @@ export class Electrics {
     const emf_V = this.isGeneratorDead ? 0 : Math.min(spec.generatorRegulated_V, spec.generator_VPerRpm * speed_rpm);
     const open_V = this.openCircuit_V();
     let generator_A = 0;
-    let bus_V = open_V - load_A * spec.battery_ohm;
+    let bus_V = open_V - load_A * this.#battery_ohm();
     if (emf_V > bus_V) {
       // Charging meets more resistance than discharging, and an overvoltage that
       // grows as the battery fills (common practice, no source): a full battery
@@ -111,7 +116,7 @@ export class Electrics {
       generator_A = (emf_V - bus_V) / spec.generator_ohm;
       if (generator_A > spec.generatorMost_A) {
         generator_A = spec.generatorMost_A;
-        bus_V = Math.min(bus_V, open_V - (load_A - generator_A) * spec.battery_ohm);
+        bus_V = Math.min(bus_V, open_V - (load_A - generator_A) * this.#battery_ohm());
       }
     }
     this.bus_V = bus_V;
@@ -130,5 +135,10 @@ export class Electrics {
     this.winding_degC += ((heat_W - cooling_W) * dt_s) / spec.starterHeat_JPerK;
     if (this.winding_degC > spec.starterCutOut_degC) this.isCutOut = true;
     else if (this.winding_degC < spec.starterCutIn_degC) this.isCutOut = false;
+  }
+
+  /** Inner resistance, with what a fault adds; a flat battery has up to twice as much (common practice, no source). */
+  #battery_ohm(): number {
+    return this.spec.battery_ohm * (2 - this.charge) + this.lug_ohm;
   }
 }

@@ -7,7 +7,7 @@ export interface FuelSpec {
   /** Petrol alone at 15 °C. */
   readonly petrolDensity15_kgPerm3: number;
   readonly oilDensity15_kgPerm3: number;
-  /** Petrol : oil by volume. */
+  /** Petrol : oil by volume; 0 for no oil. */
   readonly mixRatio: number;
   readonly tank_L: number;
   readonly chamber_mL: number;
@@ -26,7 +26,7 @@ export function mixtureDensity_kgPerm3(spec: FuelSpec, temperature_degC: number)
   const dt = temperature_degC - 15;
   const petrol = rho15 * Math.exp(-a * dt * (1 + 0.8 * a * dt));
   const oil = spec.oilDensity15_kgPerm3 * (1 - 0.00075 * dt);
-  return (petrol * spec.mixRatio + oil) / (spec.mixRatio + 1);
+  return spec.mixRatio > 0 ? (petrol * spec.mixRatio + oil) / (spec.mixRatio + 1) : petrol;
 }
 
 export class FuelSystem {
@@ -41,12 +41,21 @@ export class FuelSystem {
   metered_mL = 0;
   /** Fault: nothing leaves the tank. */
   isStarved = false;
+  /** Fault: share of the pulse pump's delivery that is lost. */
+  pumpLoss = 0;
+  /** Fault: drips from the line before the meter. */
+  leak_mLPers = 0;
+  /** Fault: the line lies on something hot. */
+  lineHeat_K = 0;
+  /** Of the mixture at 15 °C, for which the jet was set. */
+  readonly density15_kgPerm3: number;
 
   constructor(spec: FuelSpec, temperature_degC: number) {
     this.spec = spec;
     this.tank_mL = 0.9 * 1000 * spec.tank_L;
     this.temperature_degC = temperature_degC;
     this.density_gPermL = mixtureDensity_kgPerm3(spec, temperature_degC) / 1000;
+    this.density15_kgPerm3 = mixtureDensity_kgPerm3(spec, 15);
   }
 
   /**
@@ -63,16 +72,18 @@ export class FuelSystem {
   }
 
   /** One slow step; the pulse pump runs with the shaft, throttled by the chamber's needle. */
-  step(dt_s: number, speed_rpm: number, ambient_degC: number): void {
+  step(dt_s: number, speed_rpm: number, ambient_degC: number, case_degC: number): void {
+    this.tank_mL = Math.max(0, this.tank_mL - this.leak_mLPers * dt_s);
     // A gravity head keeps 0.02 mL/s even at rest; the needle shuts it off when full.
-    const most_mLPers = this.isStarved || this.tank_mL <= 0 ? 0 : 0.02 + (this.spec.pump_mLPerRev * speed_rpm) / 60;
+    const pump_mLPers = (this.spec.pump_mLPerRev * (1 - this.pumpLoss) * speed_rpm) / 60;
+    const most_mLPers = this.isStarved || this.tank_mL <= 0 ? 0 : 0.02 + pump_mLPers;
     const wish_mLPers = (this.spec.chamber_mL - this.chamber_mL) * 4;
     const flow_mLPers = Math.max(0, Math.min(most_mLPers, wish_mLPers));
     const moved_mL = Math.min(this.tank_mL, flow_mLPers * dt_s);
     this.#move(moved_mL);
     this.meterFlow_mLPers = moved_mL / dt_s;
-    // Under-bonnet warmth reaches the fuel line while the engine runs; invented for the demo.
-    const target_degC = ambient_degC + (speed_rpm > 500 ? 4 : 0);
+    // The warm case heats the fuel line; invented for the demo.
+    const target_degC = ambient_degC + 0.07 * (case_degC - ambient_degC) + this.lineHeat_K;
     this.temperature_degC += ((target_degC - this.temperature_degC) * dt_s) / 240;
     this.density_gPermL = mixtureDensity_kgPerm3(this.spec, this.temperature_degC) / 1000;
   }

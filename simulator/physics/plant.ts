@@ -4,13 +4,15 @@
  * 100 ms. The bench drives it through `PlantInputs` and reads its truth.
  */
 import type { SimulatedRig } from '../rigs.ts';
-import { Ambient, type Site, soundSpeed_mPers } from './air.ts';
+import { Ambient, airDensity_kgPerm3, type Site, soundSpeed_mPers } from './air.ts';
 import { commission } from './commissioning.ts';
 import { Electrics } from './electrics.ts';
-import { Engine, friction_bar, torqueOfPressure_Nm } from './engine.ts';
+import { Engine } from './engine.ts';
+import { friction_bar, LOWER_HEATING_VALUE_JPerg, pumping_bar, torqueOfPressure_Nm } from './engine-spec.ts';
 import { FuelSystem } from './fuel.ts';
-import { inducedVelocity_mPers, powerCoefficientAt, thrustCoefficientAt } from './propeller.ts';
-import { randomStream } from './random.ts';
+import { type EnergyBalance, EnergyLedger, type EnergySums } from './ledger.ts';
+import { inducedVelocity_mPers, powerCoefficientAt, thrustCoefficientAt, windShares } from './propeller.ts';
+import { type RandomStream, randomStream, stillStream } from './random.ts';
 import { Servo } from './servo.ts';
 import { type HeatInput, Thermal } from './thermal.ts';
 
@@ -26,10 +28,22 @@ export interface PlantInputs {
   isSupplyOn: boolean;
   isServoOn: boolean;
   isFanOn: boolean;
-  /** Fault: the fan motor is dead. */
-  isFanDead: boolean;
+  /** Fault: share of the fan's drive that is lost; 1 is a dead motor. */
+  fanLoss: number;
   /** Fault: share of blade loading lost, 0 to 1. */
   unload: number;
+  /** Fault: share by which the cell turns its air around: wind in the disc, warm air at the inlet. */
+  recirculation: number;
+}
+
+export interface PlantOptions {
+  readonly rig: SimulatedRig;
+  readonly site: Site;
+  readonly seed: number;
+  /** Every step cut in so many: 1 unless given; for showing that the step is small enough. */
+  readonly refine?: number;
+  /** No chance anywhere: combustion all alike, air as the site's. For the same purpose. */
+  readonly still?: boolean;
 }
 
 export class Plant {
@@ -41,8 +55,9 @@ export class Plant {
     isSupplyOn: false,
     isServoOn: false,
     isFanOn: false,
-    isFanDead: false,
+    fanLoss: 0,
     unload: 0,
+    recirculation: 0,
   };
   readonly ambient: Ambient;
   readonly engine: Engine;
@@ -58,35 +73,70 @@ export class Plant {
   propellerTorque_Nm = 0;
   /** Charge temperature at the carburettor. */
   inlet_degC: number;
+  /** Wind that the propeller has stirred up in the cell. */
+  wind_mPers = 0;
+  /** Milliseconds. */
   steps = 0;
+  readonly #refine: number;
+  readonly #dt_s: number;
+  #fineSteps = 0;
   #unload = 0;
+  readonly #gust: RandomStream;
+  #gusts = 0;
   // Torque coefficients change slowly with speed: refreshed every 10 ms.
   #propellerPerSquare = 0;
   #thrustPerSquare = 0;
   #friction_Nm = 0;
+  #pumping_Nm = 0;
   #generator_Nm = 0;
+  #friction_J = 0;
   #heat: HeatInput;
+  // Sums since the start, for the ledger.
+  #pumping_J = 0;
+  #propeller_J = 0;
+  #generator_J = 0;
+  #starter_J = 0;
+  #primed_g = 0;
+  #dried_g = 0;
+  readonly #ledger: EnergyLedger;
 
-  constructor(rig: SimulatedRig, site: Site, home: Site, seed: number) {
+  constructor(options: PlantOptions) {
+    const { rig, site, seed } = options;
+    const { home } = rig;
+    const stream = (name: string): RandomStream => (options.still ? stillStream : randomStream(seed, name));
     this.rig = rig;
-    this.ambient = new Ambient(site, randomStream(seed, 'ambient'));
-    this.engine = new Engine(rig.engine, commission(rig.engine, rig.propeller, home), randomStream(seed, 'combustion'));
+    this.#refine = options.refine ?? 1;
+    this.#dt_s = STEP_s / this.#refine;
+    this.ambient = new Ambient(site, stream('ambient'));
+    this.#gust = stream('gusts');
+    this.engine = new Engine(
+      rig.engine,
+      commission(rig.engine, rig.propeller, home),
+      airDensity_kgPerm3(home.temperature_degC, home.pressure_hPa, home.humidity_percent),
+      stream('combustion'),
+    );
     this.thermal = new Thermal(rig.thermal, site.temperature_degC);
     this.fuel = new FuelSystem(rig.fuel, site.temperature_degC);
     this.electrics = new Electrics(rig.electrics, site.temperature_degC);
     this.servo = new Servo(rig.servo);
     this.inertia_kgm2 = rig.engine.inertia_kgm2 + rig.propeller.inertia_kgm2;
     this.inlet_degC = site.temperature_degC;
-    this.fuel.chamber_mL = 0.4;
-    this.#heat = this.#heatInput(0.1);
+    this.fuel.chamber_mL = 0.045 * rig.fuel.chamber_mL;
+    this.#heat = this.#heatInput();
     this.#refreshCoefficients();
+    this.#ledger = new EnergyLedger(this.#sums());
   }
 
   get speed_rpm(): number {
     return this.speed_radPers * RPM_PER_RADPERS;
   }
 
+  /** What pulls at the cell: the propeller's thrust, less the drag of the stand in its slipstream. */
   thrust_N(): number {
+    return this.propellerThrust_N() * (1 - this.rig.propeller.standDrag);
+  }
+
+  propellerThrust_N(): number {
     return this.#thrustPerSquare * this.speed_radPers * this.speed_radPers;
   }
 
@@ -98,12 +148,22 @@ export class Plant {
     return this.propellerTorque_Nm + this.inertia_kgm2 * this.acceleration_radPers2;
   }
 
+  /** Where the energy went since the start (since `startWarm`, if that was called). */
+  energy(): EnergyBalance {
+    return this.#ledger.balance(this.#sums());
+  }
+
+  /** One millisecond. */
   step(): void {
     this.steps++;
-    if (this.steps % 10 === 0) this.#step10ms();
-    if (this.steps % 100 === 0) this.#step100ms();
-    this.servo.step(STEP_s, this.inputs.isServoOn ? this.inputs.servoPulse_us : 0);
-    this.#stepShaft();
+    const pulse_us = this.inputs.isServoOn ? this.inputs.servoPulse_us : 0;
+    for (let i = 0; i < this.#refine; i++) {
+      this.#fineSteps++;
+      if (this.#fineSteps % 10 === 0) this.#stepBus(10 * this.#dt_s);
+      if (this.#fineSteps % 100 === 0) this.#stepSlow(100 * this.#dt_s);
+      this.servo.step(this.#dt_s, pulse_us);
+      this.#stepShaft(this.#dt_s);
+    }
   }
 
   /** Puts the engine warm and steady at a throttle position 0 to 1; for initial states. */
@@ -113,110 +173,183 @@ export class Plant {
     this.thermal.case_degC = 60;
     this.speed_radPers = speed_rpm / RPM_PER_RADPERS;
     this.#refreshCoefficients();
-    // Twice: run the shaft to find the heat flow, let the metal settle on it.
-    for (let round = 0; round < 2; round++) {
-      for (let i = 0; i < 3000; i++) this.step();
-      this.thermal.settle(this.#heat, this.inputs.isFanOn && !this.inputs.isFanDead);
+    // Some rounds: run the shaft to find the heat flow, let the metal settle on it.
+    for (let round = 0; round < 4; round++) {
+      for (let i = 0; i < 2000; i++) this.step();
+      // The mean of a second: single turns differ.
+      const second = this.#meanHeat(1000);
+      this.thermal.settle(second, 1, this.inputs.isFanOn && this.inputs.fanLoss < 1);
+      this.inlet_degC = this.#inletTarget_degC();
     }
     for (let i = 0; i < 1000; i++) this.step();
+    this.#ledger.open(this.#sums());
   }
 
-  #stepShaft(): void {
+  prime(amount_mL: number): void {
+    this.fuel.prime(amount_mL);
+    this.#primed_g += this.engine.carburettor.prime();
+  }
+
+  #stepShaft(dt_s: number): void {
     const omega = this.speed_radPers;
     const rpm = omega * RPM_PER_RADPERS;
     const inputs = this.inputs;
-    const driving = this.engine.gasTorque_Nm + this.electrics.starterTorque_Nm(inputs.isStarterEngaged, omega);
+    const starter_Nm = this.electrics.starterTorque_Nm(inputs.isStarterEngaged, omega);
+    const driving = this.engine.gasTorque_Nm + starter_Nm;
+    const rubbing_Nm = this.#friction_Nm;
     this.propellerTorque_Nm = this.#propellerPerSquare * omega * omega;
-    const resisting = this.propellerTorque_Nm + this.#friction_Nm + this.#generator_Nm;
-    if (omega === 0 && driving <= this.#friction_Nm) {
+    if (omega === 0 && driving <= rubbing_Nm) {
       this.acceleration_radPers2 = 0;
       this.engine.gasTorque_Nm = 0;
       return;
     }
-    const ripple = this.engine.rippleTorque_Nm(this.angle_rad, rpm);
-    this.acceleration_radPers2 = (driving - resisting + ripple) / this.inertia_kgm2;
-    this.speed_radPers = Math.max(0, omega + this.acceleration_radPers2 * STEP_s);
-    this.angle_rad += this.speed_radPers * STEP_s;
+    const ripple_Nm = this.engine.rippleTorque_Nm(this.angle_rad, rpm);
+    const resisting = this.propellerTorque_Nm + rubbing_Nm + this.#pumping_Nm + this.#generator_Nm;
+    this.acceleration_radPers2 = (driving - resisting + ripple_Nm) / this.inertia_kgm2;
+    const next = omega + this.acceleration_radPers2 * dt_s;
+    this.speed_radPers = Math.max(0, next);
+    // Work over the step at its mean speed: then kinetic energy changes by exactly the sum of the works.
+    const swept_rad = 0.5 * (omega + this.speed_radPers) * dt_s;
+    this.#starter_J += starter_Nm * swept_rad;
+    this.#propeller_J += this.propellerTorque_Nm * swept_rad;
+    this.#pumping_J += this.#pumping_Nm * swept_rad;
+    this.#generator_J += this.#generator_Nm * swept_rad;
+    // Friction, and what compression takes and gives, ends up in the metal; the last turn stops by it.
+    const stop_Nm = next > 0 ? 0 : (this.inertia_kgm2 * next) / dt_s;
+    this.#friction_J += (rubbing_Nm - ripple_Nm + stop_Nm) * swept_rad;
+    this.angle_rad += swept_rad;
     if (this.angle_rad >= TWO_PI) {
       this.angle_rad -= TWO_PI;
-      this.engine.revolution(
-        this.servo.position,
-        rpm,
-        {
-          density_kgPerm3:
-            (this.ambient.density_kgPerm3 * (this.ambient.temperature_degC + 273.15)) / (this.inlet_degC + 273.15),
-          caseTemperature_degC: this.thermal.case_degC,
-          headTemperature_degC: this.thermal.head_degC[0]!,
-        },
-        this.fuel,
-        inputs.isIgnitionOn,
-      );
+      this.#turn(rpm);
     }
   }
 
-  #step10ms(): void {
-    const dt_s = 0.01;
-    const rpm = this.speed_rpm;
+  #turn(rpm: number): void {
+    this.engine.revolution(
+      this.servo.position,
+      rpm,
+      {
+        density_kgPerm3:
+          (this.ambient.density_kgPerm3 * (this.ambient.temperature_degC + 273.15)) / (this.inlet_degC + 273.15),
+        caseTemperature_degC: this.thermal.case_degC,
+        headTemperature_degC: this.thermal.head_degC[0]!,
+      },
+      this.fuel,
+      this.inputs.isIgnitionOn,
+    );
+  }
+
+  #stepBus(dt_s: number): void {
     this.#unload += ((this.inputs.unload - this.#unload) * dt_s) / 0.3;
     this.electrics.setLoads(
       this.inputs.isSupplyOn,
       this.inputs.isIgnitionOn,
       this.inputs.isServoOn,
-      this.inputs.isFanDead ? 0 : this.thermal.fanShare,
+      this.inputs.fanLoss >= 1 ? 0 : this.thermal.fanShare,
     );
-    this.electrics.stepBus(dt_s, rpm);
+    this.electrics.stepBus(dt_s, this.speed_rpm);
     this.#refreshCoefficients();
   }
 
   #refreshCoefficients(): void {
     const rpm = this.speed_rpm;
-    const propeller = this.rig.propeller;
+    const { propeller, engine } = this.rig;
     const sound = soundSpeed_mPers(this.ambient.temperature_degC);
+    const wind = windShares(propeller, rpm, this.wind_mPers);
+    const loaded = (1 - this.#unload) * this.ambient.density_kgPerm3;
     // Q = CP ρ n² D⁵ / 2π with n = ω / 2π.
     this.#propellerPerSquare =
-      (powerCoefficientAt(propeller, rpm, sound) *
-        (1 - this.#unload) *
-        this.ambient.density_kgPerm3 *
-        propeller.diameter_m ** 5) /
-      TWO_PI ** 3;
+      (powerCoefficientAt(propeller, rpm, sound) * wind.power * loaded * propeller.diameter_m ** 5) / TWO_PI ** 3;
     this.#thrustPerSquare =
-      (thrustCoefficientAt(propeller, rpm) *
-        (1 - this.#unload) *
-        this.ambient.density_kgPerm3 *
-        propeller.diameter_m ** 4) /
-      TWO_PI ** 2;
-    this.#friction_Nm = torqueOfPressure_Nm(
-      this.rig.engine,
-      friction_bar(this.rig.engine, rpm, this.thermal.case_degC, this.thermal.hottestHead_degC()),
-    );
+      (thrustCoefficientAt(propeller, rpm) * wind.thrust * loaded * propeller.diameter_m ** 4) / TWO_PI ** 2;
+    const rubbing_bar = friction_bar(engine, rpm, this.thermal.case_degC, this.thermal.hottestHead_degC());
+    this.#friction_Nm = torqueOfPressure_Nm(engine, rubbing_bar + this.engine.faults.friction_bar);
+    this.#pumping_Nm =
+      rpm > 30 ? torqueOfPressure_Nm(engine, pumping_bar(engine, this.engine.setting, this.engine.delivery, rpm)) : 0;
     this.#generator_Nm = this.electrics.generatorTorque_Nm(this.speed_radPers);
   }
 
-  #step100ms(): void {
-    const dt_s = 0.1;
+  #stepSlow(dt_s: number): void {
     this.ambient.step(dt_s);
-    this.#heat = this.#heatInput(dt_s);
-    this.engine.burnt_J = 0;
-    this.engine.work_J = 0;
-    this.engine.exhaust_g = 0;
-    const isFanDriven = this.inputs.isFanOn && !this.inputs.isFanDead && this.electrics.bus_V > 8;
+    this.#stepWind(dt_s);
+    this.#heat = this.#heatInput();
+    const isFanDriven = this.inputs.isFanOn && this.inputs.fanLoss < 1 && this.electrics.bus_V > 8;
     this.thermal.step(dt_s, this.#heat, isFanDriven);
-    this.fuel.step(dt_s, this.speed_rpm, this.ambient.temperature_degC);
+    this.engine.taken();
+    this.#friction_J = 0;
+    this.fuel.step(dt_s, this.speed_rpm, this.ambient.temperature_degC, this.thermal.case_degC);
     this.electrics.stepHeat(dt_s, this.ambient.temperature_degC);
-    // Recirculation past a warm engine; invented for the demo.
-    const warmth_K = 0.02 * (this.thermal.case_degC - this.ambient.temperature_degC);
-    this.inlet_degC += ((this.ambient.temperature_degC + warmth_K - this.inlet_degC) * dt_s) / 20;
-    if (this.speed_radPers === 0) this.engine.dry(dt_s);
+    this.inlet_degC += ((this.#inletTarget_degC() - this.inlet_degC) * dt_s) / 20;
+    if (this.speed_radPers === 0) this.#dried_g += this.engine.carburettor.dry(dt_s);
   }
 
-  #heatInput(dt_s: number): HeatInput {
+  /** Past a warm engine the air is warmer, and warmer still where the cell turns it around; invented for the demo. */
+  #inletTarget_degC(): number {
+    const warmth = 0.02 + 0.25 * this.inputs.recirculation;
+    return this.ambient.temperature_degC + warmth * (this.thermal.case_degC - this.ambient.temperature_degC);
+  }
+
+  /** The slipstream comes back around the cell: some of the induced velocity, slowly, in gusts. */
+  #stepWind(dt_s: number): void {
+    this.#gusts += -(this.#gusts * dt_s) / 4 + Math.sqrt((2 * dt_s) / 4) * this.#gust.gauss();
+    const share = this.rig.propeller.recirculation + 0.5 * this.inputs.recirculation;
+    const target_mPers = share * this.#induced_mPers() * Math.max(0, 1 + 0.2 * this.#gusts);
+    this.wind_mPers += ((target_mPers - this.wind_mPers) * dt_s) / 8;
+  }
+
+  #induced_mPers(): number {
+    return inducedVelocity_mPers(this.rig.propeller, this.propellerThrust_N(), this.ambient.density_kgPerm3);
+  }
+
+  #heatInput(): HeatInput {
     return {
-      burnt_W: this.engine.burnt_J / dt_s,
-      work_W: this.engine.work_J / dt_s,
-      exhaust_gPers: this.engine.exhaust_g / dt_s,
+      burnt_J: this.engine.burnt_J,
+      work_J: this.engine.work_J,
+      exhaust_g: this.engine.exhaust_g,
+      friction_J: this.#friction_J,
       speed_rpm: this.speed_rpm,
-      induced_mPers: inducedVelocity_mPers(this.rig.propeller, this.thrust_N(), this.ambient.density_kgPerm3),
+      induced_mPers: this.#induced_mPers(),
       ambient_degC: this.ambient.temperature_degC,
+    };
+  }
+
+  /** Runs for a while and returns all heat of it as one input, as if it were a second's. */
+  #meanHeat(ms: number): HeatInput {
+    const burnt_J = this.engine.burnt_J.slice().fill(0);
+    const work_J = burnt_J.slice();
+    const exhaust_g = burnt_J.slice();
+    let friction_J = 0;
+    for (let i = 0; i < ms; i++) {
+      this.step();
+      // Just before the slow step that takes them.
+      if (this.steps % 100 !== 99) continue;
+      for (let k = 0; k < burnt_J.length; k++) {
+        burnt_J[k]! += this.engine.burnt_J[k]!;
+        work_J[k]! += this.engine.work_J[k]!;
+        exhaust_g[k]! += this.engine.exhaust_g[k]!;
+      }
+      friction_J += this.#friction_J;
+    }
+    return { ...this.#heatInput(), burnt_J, work_J, exhaust_g, friction_J };
+  }
+
+  #sums(): EnergySums {
+    const { engine, thermal } = this;
+    let waiting_J = this.#friction_J;
+    for (let i = 0; i < engine.burnt_J.length; i++) waiting_J += engine.burnt_J[i]! - engine.work_J[i]!;
+    return {
+      fuel_J: (engine.fuelUsed_g + this.#primed_g) * LOWER_HEATING_VALUE_JPerg,
+      starter_J: this.#starter_J,
+      unburnt_J: (engine.fuelUnburnt_g + this.#dried_g) * LOWER_HEATING_VALUE_JPerg,
+      exhaust_J: thermal.toExhaust_J,
+      coolingAir_J: thermal.toAir_J,
+      propeller_J: this.#propeller_J,
+      generator_J: this.#generator_J,
+      pumping_J: this.#pumping_J,
+      kinetic_J: 0.5 * this.inertia_kgm2 * this.speed_radPers * this.speed_radPers,
+      // With what the next slow step will hand to it.
+      metal_J: thermal.stored_J() + waiting_J,
+      film_J: engine.carburettor.film_g * LOWER_HEATING_VALUE_JPerg,
     };
   }
 }

@@ -32,6 +32,9 @@ export function randomStream(seed: number, name: string): RandomStream {
   };
 }
 
+/** No chance at all: what is on average. */
+export const stillStream: RandomStream = { uniform: () => 0.5, gauss: () => 0 };
+
 const SQRT_3 = Math.sqrt(3);
 
 /** FNV-1a over the name, started from the seed. */

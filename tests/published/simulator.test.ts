@@ -23,7 +23,7 @@ interface Steady {
 
 /** Means over 20 s after 90 s at a throttle. */
 function steadyAt(rig: SimulatedRig, throttle_percent: number): Steady {
-  const bench = new SimulatedBench({ seed: 1, scenario: 'full-throttle', rig: rig.id });
+  const bench = new SimulatedBench({ seed: 1, scenario: 'full-throttle', rig });
   bench.act({ kind: 'throttle', percent: throttle_percent });
   bench.advance(90);
   const from = bench.truth;
