@@ -4,7 +4,7 @@
  * that a session of hours is as quick as one of minutes.
  */
 import { useCallback, useEffect, useMemo, useState } from 'react';
-import type { LimitMark, SessionRow } from '../../shared-core/bridge/contract.ts';
+import type { LimitMark, RunRow, SessionRow } from '../../shared-core/bridge/contract.ts';
 import type { Channel, ChannelKey } from '../../shared-core/channels/channel.ts';
 import { request } from '../app/bridge-client.ts';
 import { tellError } from '../app/messages.ts';
@@ -28,6 +28,7 @@ const noLimits: ReadonlyMap<ChannelKey, readonly LimitMark[]> = new Map();
 /** A wheel turns many times a second; the host is asked when it rests. */
 const ASK_AFTER_MS = 120;
 const SHOW_PROGRESS_AFTER_MS = 500;
+const MOST_RUN_BUTTONS = 3;
 
 export function MeasurePanel({ id, row }: { readonly id: string; readonly row: SessionRow | null }) {
   const channels = useStream('replay', (s) => s.layout?.channels ?? noChannels);
@@ -89,16 +90,7 @@ export function MeasurePanel({ id, row }: { readonly id: string; readonly row: S
           <Button small onClick={() => setWished(null)} disabled={wished === null} data-testid="zoom-whole">
             Whole session
           </Button>
-          {(row?.runs ?? []).slice(0, 4).map((run) => (
-            <Button
-              key={run.run}
-              small
-              onClick={() => show(run.from_us, run.to_us ?? duration_us)}
-              data-testid={`zoom-run-${run.run}`}
-            >
-              Run {run.run}
-            </Button>
-          ))}
+          <RunChoice runs={row?.runs ?? []} onChoose={(run) => show(run.from_us, run.to_us ?? duration_us)} />
           <span className="measure-gap" />
           <Button small onClick={() => setCursor('a', here())} data-testid="set-a">
             A here
@@ -150,6 +142,36 @@ export function MeasurePanel({ id, row }: { readonly id: string; readonly row: S
       </div>
       <EventList />
     </div>
+  );
+}
+
+/** One button per run; a list where they would not fit. */
+function RunChoice({ runs, onChoose }: { readonly runs: readonly RunRow[]; readonly onChoose: (run: RunRow) => void }) {
+  if (runs.length <= MOST_RUN_BUTTONS) {
+    return runs.map((run) => (
+      <Button key={run.run} small onClick={() => onChoose(run)} data-testid={`zoom-run-${run.run}`}>
+        Run {run.run}
+      </Button>
+    ));
+  }
+  return (
+    <select
+      className="select run-choice"
+      aria-label="Show a run"
+      value=""
+      onChange={(e) => {
+        const run = runs.find((r) => String(r.run) === e.target.value);
+        if (run) onChoose(run);
+      }}
+      data-testid="zoom-run"
+    >
+      <option value="">Run …</option>
+      {runs.map((run) => (
+        <option key={run.run} value={run.run}>
+          Run {run.run}, at {formatClock(run.from_us / 1e6)}
+        </option>
+      ))}
+    </select>
   );
 }
 

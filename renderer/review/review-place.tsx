@@ -44,7 +44,7 @@ function Session({ id, at }: { readonly id: string; readonly at: string | null }
   const state = useReview((s) => (s.id === id ? s.state : 'opening'));
   const failure = useReview((s) => s.failure);
   const progress = useStream('replay', (s) => s.snapshot?.replay?.progress ?? null);
-  const isShown = useStream('replay', (s) => s.snapshot?.replay?.sessionId === id && s.layout !== null);
+  const shownId = useStream('replay', (s) => (s.layout === null ? null : (s.snapshot?.replay?.sessionId ?? null)));
   const rows = useFreshSessions();
   const [panel, setPanel] = useState<Panel>('board');
   const row = rows?.find((each) => each.id === id) ?? null;
@@ -53,6 +53,10 @@ function Session({ id, at }: { readonly id: string; readonly at: string | null }
     if (!isConnected) return;
     const at_us = at === null ? NaN : Number(at);
     void openSession(id, Number.isFinite(at_us) ? at_us : null);
+    // A host that was started anew knows nothing of the replay: it is opened again, where it stood.
+    return () => {
+      if (useConnection.getState().state !== 'open') useReview.setState({ state: 'lost' });
+    };
   }, [isConnected, id, at]);
   // Leaving the place leaves the replay where it stands.
   useEffect(
@@ -81,7 +85,22 @@ function Session({ id, at }: { readonly id: string; readonly at: string | null }
       </Empty>
     );
   }
-  if (state === 'opening' || !isShown) {
+  if (state === 'ready' && shownId !== null && shownId !== id) {
+    return (
+      <Empty
+        title="Another window replays another session"
+        data-testid="review-taken"
+        action={
+          <Button tone="solid" onClick={() => void openSession(id, null)}>
+            Open this one again
+          </Button>
+        }
+      >
+        There is one replay for all windows of this workbench. Opening this session here ends the other replay.
+      </Empty>
+    );
+  }
+  if (state !== 'ready' || shownId !== id) {
     return (
       <div className="pane" data-testid="review-opening">
         <Progress label="Opening the session" value={progress} onCancel={another} />
@@ -90,6 +109,7 @@ function Session({ id, at }: { readonly id: string; readonly at: string | null }
   }
   return (
     <div className="review" data-testid="review" data-session={id}>
+      <h1 className="sr-only">Review of the session of {row ? formatWallTime(row.startedAt_epochMs) : id}</h1>
       <ReplayAdvisory />
       <Tabs
         label="Views of the session"

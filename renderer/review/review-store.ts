@@ -13,7 +13,8 @@ export const replaySpeeds = [1, 2, 5, 10, 20, 50] as const;
 
 export interface ReviewState {
   readonly id: string | null;
-  readonly state: 'opening' | 'ready' | 'failed';
+  /** `lost`: the connection went while it was open. */
+  readonly state: 'opening' | 'ready' | 'failed' | 'lost';
   /** What the host said when it could not be opened. */
   readonly failure: string;
   readonly events: readonly JournalEvent[];
@@ -37,12 +38,14 @@ export const useReview = create<ReviewState>(() => ({
 
 /** Opens a session for replay. With `at_us`, goes there. Does nothing but go there when it is open already. */
 export async function openSession(id: string, at_us: number | null): Promise<void> {
-  const isOpenAlready =
-    useReview.getState().id === id &&
-    useReview.getState().state === 'ready' &&
-    streamStore('replay').getState().snapshot?.replay?.sessionId === id;
-  if (!isOpenAlready) {
-    useReview.setState({ id, state: 'opening', failure: '', events: noEvents, a_us: null, b_us: null });
+  const before = useReview.getState();
+  const shown = streamStore('replay').getState().snapshot;
+  const isSame = before.id === id && shown?.replay?.sessionId === id;
+  let goTo_us = at_us;
+  if (!isSame || before.state !== 'ready') {
+    if (isSame && before.state === 'lost') goTo_us = shown.now_us;
+    const cursors = isSame ? {} : { a_us: null, b_us: null };
+    useReview.setState({ id, state: 'opening', failure: '', events: noEvents, ...cursors });
     const [opened, events] = await Promise.all([request('replay.open', { id }), request('sessions.events', { id })]);
     if (useReview.getState().id !== id) return;
     if (!opened.ok || !events.ok) {
@@ -52,12 +55,18 @@ export async function openSession(id: string, at_us: number | null): Promise<voi
     }
     useReview.setState({ state: 'ready', events: events.value });
   }
-  if (at_us !== null) await goToTime(at_us);
+  if (goTo_us !== null) await goToTime(goTo_us);
 }
 
 export function closeSession(): void {
   useReview.setState({ id: null, state: 'opening', events: noEvents, a_us: null, b_us: null });
+  forgetReplay();
   void request('replay.close', {});
+}
+
+/** Nothing is open here: what the page still holds of a replay must not stand in the top line. */
+export function forgetReplay(): void {
+  streamStore('replay').setState({ snapshot: null });
 }
 
 export function play(): void {

@@ -1,4 +1,5 @@
 /** Which session to review: the recorded ones, newest first. */
+import { useEffect } from 'react';
 import type { SessionRow } from '../../shared-core/bridge/contract.ts';
 import { goTo } from '../app/use-address.ts';
 import { useFreshSessions } from '../logbook/session-list.ts';
@@ -8,6 +9,7 @@ import { Empty } from '../ui/empty.tsx';
 import { formatClock, formatWallTime } from '../ui/format.ts';
 import { Progress } from '../ui/progress.tsx';
 import { type Column, Table } from '../ui/table.tsx';
+import { forgetReplay } from './review-store.ts';
 
 const columns: readonly Column<SessionRow>[] = [
   { key: 'date', title: 'Began', cell: (row) => formatWallTime(row.startedAt_epochMs) },
@@ -28,10 +30,26 @@ const columns: readonly Column<SessionRow>[] = [
   { key: 'runs', title: 'Runs', cell: (row) => runsWords(row) },
   { key: 'alarms', title: 'Alarms', cell: (row) => alarmsWords(row) },
   { key: 'note', title: 'Note', cell: (row) => row.note },
+  {
+    key: 'open',
+    title: <span className="sr-only">Open</span>,
+    isNumber: true,
+    cell: (row) => (
+      <Button
+        small
+        onClick={() => goTo('review', row.id)}
+        aria-label={`Open the session of ${formatWallTime(row.startedAt_epochMs)}`}
+        data-testid={`review-open-${row.id}`}
+      >
+        Open
+      </Button>
+    ),
+  },
 ];
 
 export function SessionChooser() {
   const rows = useFreshSessions();
+  useEffect(forgetReplay, []);
   if (rows === null) {
     return (
       <div className="pane">

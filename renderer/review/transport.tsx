@@ -54,6 +54,7 @@ export function Transport({ row }: { readonly row: SessionRow | null }) {
           onClick={replay?.isPlaying ? pause : play}
           disabled={!isReady}
           aria-keyshortcuts="Space"
+          title="Space"
           data-testid="play"
         >
           {replay?.isPlaying ? 'Pause' : 'Play'}
@@ -64,7 +65,7 @@ export function Transport({ row }: { readonly row: SessionRow | null }) {
               key={s}
               onClick={() => stepBy(s * SECOND_US)}
               disabled={!isReady}
-              aria-label={`${s < 0 ? 'Back' : 'Forward'} ${Math.abs(s)} ${Math.abs(s) === 1 ? 'second' : 'seconds'}`}
+              title={`${s < 0 ? 'Left' : 'Right'} arrow${Math.abs(s) === 10 ? ' with Shift' : ''}`}
               data-testid={`step-${s}`}
             >
               {s < 0 ? '\u2212' : '+'}

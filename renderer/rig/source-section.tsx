@@ -80,18 +80,21 @@ function SourceState({
   const isWrong = source.state === 'silent' || source.state === 'waiting';
   const isNone = source.kind === 'none';
   return (
-    <div className="source-state" data-testid="source-state" data-state={isNone ? 'none' : source.state} role="status">
+    <div className="source-state" data-testid="source-state" data-state={isNone ? 'none' : source.state}>
       <div className="source-state-head">
         {isWrong && <LevelMark level="warning" />}
         <b>{isNone ? 'Nothing is connected' : stateTitles[source.state]}</b>
         {!isNone && <span className="source-name">{source.name}</span>}
       </div>
-      {source.sentence !== '' && <p data-testid="source-sentence">{source.sentence}</p>}
-      {source.remedy !== '' && (
-        <p className="source-remedy" data-testid="source-remedy">
-          {source.remedy}
-        </p>
-      )}
+      {/* Read out when it changes; the countdown below is not. */}
+      <div className="source-words" role="status">
+        {source.sentence !== '' && <p data-testid="source-sentence">{source.sentence}</p>}
+        {source.remedy !== '' && (
+          <p className="source-remedy" data-testid="source-remedy">
+            {source.remedy}
+          </p>
+        )}
+      </div>
       {source.nextAttemptIn_ms !== null && (
         <p className="muted">
           Attempt {source.attempts + 1} in {Math.ceil(source.nextAttemptIn_ms / 1000)}
@@ -197,7 +200,7 @@ function PortForm({
             />
           )}
         </Field>
-        <Field label="Baud" {...(isBaudWrong ? { error: 'A whole number from 50 to 12,000,000.' } : {})}>
+        <Field label="Baud" {...(isBaudWrong ? { error: 'A whole number from 50 to 12\u2009000\u2009000.' } : {})}>
           {(ids) => (
             <>
               <input

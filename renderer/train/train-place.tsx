@@ -43,7 +43,7 @@ export function TrainPlace(_: { readonly rest: readonly string[] }) {
   return (
     <div className="train" data-testid="train">
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a column that scrolls must be reachable by keyboard. */}
-      <section className="train-left" aria-label="Scenarios" tabIndex={0}>
+      <section className="train-left" aria-label="Choice of scenario" tabIndex={0}>
         <h1>
           Train
           <span className="frame-small train-frame" data-provenance="SIMULATED">
@@ -58,7 +58,7 @@ export function TrainPlace(_: { readonly rest: readonly string[] }) {
         {catalogue === null ? <Progress label="Reading the scenarios" value={null} /> : <Scenarios {...catalogue} />}
       </section>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: as above. */}
-      <section className="train-right" aria-label="Simulated stand" tabIndex={0}>
+      <section className="train-right" aria-label="Stand and faults" tabIndex={0}>
         <StandState />
         {catalogue && <FaultPanel faults={catalogue.faults} />}
       </section>
@@ -123,7 +123,7 @@ function Scenarios({ scenarios }: Catalogue) {
           <Field
             label="Seed"
             hint="The same seed gives the same noise."
-            {...(isSeedWrong ? { error: 'A whole number from 0 to 4,294,967,295.' } : {})}
+            {...(isSeedWrong ? { error: 'A whole number from 0 to 4\u2009294\u2009967\u2009295.' } : {})}
           >
             {(ids) => (
               <input

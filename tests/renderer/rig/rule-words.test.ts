@@ -7,7 +7,6 @@ import {
   needsHardWiredTrip,
   ruleWords,
 } from '../../../renderer/rig/rule-words.ts';
-import { formatQuantity } from '../../../renderer/ui/format.ts';
 import { lapwing120 } from '../../../shared-core/rig/lapwing.ts';
 
 const channels = new Map([

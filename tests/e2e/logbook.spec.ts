@@ -1,0 +1,100 @@
+/** The Logbook place: sessions, runs, hours, keeping, notes and exports. */
+import { readFileSync } from 'node:fs';
+import { expect, type Page, test } from '@playwright/test';
+import { type RunningApp, startApp } from './support/app.ts';
+import { endSession, expectAxeClean, openPlace } from './support/places.ts';
+
+test('given no session, when Logbook is opened, then it says what to do next', async ({ page }) => {
+  const app = await startApp({ noSource: true });
+  try {
+    await openPlace(page, app, 'logbook');
+    await expect(page.getByTestId('logbook-empty')).toContainText('Recording begins by itself');
+    await page.getByTestId('place-review').click();
+    await expect(page.getByTestId('review-empty')).toBeVisible();
+  } finally {
+    await app.stop();
+  }
+});
+
+test.describe('given a simulated run that was recorded', () => {
+  let app: RunningApp;
+  test.beforeAll(async ({ browser }) => {
+    app = await startApp({ scenario: 'demonstration', speed: 10 });
+    const page = await browser.newPage();
+    await openPlace(page, app, 'run');
+    // The person cranks 13 simulated seconds after the start.
+    await expect(page.getByTestId('run-state')).toContainText('Running', { timeout: 30_000 });
+    await endSession(page);
+    await page.close();
+  });
+  test.afterAll(() => app.stop());
+
+  async function open(page: Page): Promise<void> {
+    await openPlace(page, app, 'logbook');
+    await expect(page.getByTestId('sessions')).toBeVisible();
+  }
+
+  test('when Logbook is opened, then the run stands in its session, and counts as simulated only', async ({ page }) => {
+    await open(page);
+    await expect(page.getByTestId('sessions')).toContainText('A whole run, by hand');
+    await expect(page.getByTestId('session-detail')).toContainText('SIMULATED');
+    await expect(page.getByTestId('run-1')).toBeVisible();
+    await expect(page.getByTestId('engine-hours')).toContainText('in 0 runs');
+    await expect(page.getByTestId('simulated-hours')).toContainText('in 1 run');
+    await expect(page.getByTestId('retention')).toContainText('14 days');
+  });
+
+  test('when a note is written and the session is kept, then both are there after a reload', async ({ page }) => {
+    await open(page);
+    await page.getByTestId('note').fill('Propeller two, new plugs');
+    await page.getByTestId('save-note').click();
+    await expect(page.getByTestId('save-note')).toBeDisabled();
+    await page.getByTestId('keep').click();
+    await expect(page.getByTestId('keep')).toHaveText('Kept by hand');
+    await page.reload();
+    await expect(page.getByTestId('note')).toHaveValue('Propeller two, new plugs');
+    await expect(page.getByTestId('keep')).toHaveText('Kept by hand');
+    await page.getByTestId('filter-text').fill('new plugs');
+    await expect(page.locator('[data-testid="sessions"] tbody tr')).toHaveCount(1);
+    await page.getByTestId('filter-text').fill('no such words');
+    await page.getByTestId('filter-clear').click();
+    await page.getByTestId('filter-kept').check();
+    await expect(page.locator('[data-testid="sessions"] tbody tr')).toHaveCount(1);
+  });
+
+  test('when the CSV is asked for, then the file comes, with its columns and values', async ({ page }) => {
+    await open(page);
+    await page.getByTestId('export-csv').click();
+    const link = page.getByTestId('exported-csv');
+    await expect(link).toBeVisible({ timeout: 30_000 });
+    const [download] = await Promise.all([page.waitForEvent('download'), link.click()]);
+    const text = readFileSync(await download.path(), 'utf8');
+    expect(download.suggestedFilename()).toMatch(/\.csv$/);
+    expect(text).toContain('rpm');
+    expect(text.split('\n').length).toBeGreaterThan(100);
+  });
+
+  test('when the report is asked for, then the file comes and says SIMULATED', async ({ page }) => {
+    await open(page);
+    await page.getByTestId('export-report').click();
+    const link = page.getByTestId('exported-report');
+    await expect(link).toBeVisible({ timeout: 30_000 });
+    const [download] = await Promise.all([page.waitForEvent('download'), link.click()]);
+    expect(readFileSync(await download.path(), 'utf8')).toContain('SIMULATED');
+  });
+
+  test('when it is looked at by axe, then nothing is found in either theme', async ({ page }) => {
+    await open(page);
+    await expectAxeClean(page);
+  });
+
+  test('when a row is chosen by keyboard, then it is selected, and its run opens in Review', async ({ page }) => {
+    await open(page);
+    await page.locator('[data-testid="sessions"] tbody tr').first().focus();
+    await page.keyboard.press('Enter');
+    await expect(page.locator('[data-testid="sessions"] tbody tr').first()).toHaveAttribute('aria-selected', 'true');
+    await page.getByRole('button', { name: 'Open run 1 in Review' }).click();
+    await expect(page.getByTestId('review')).toBeVisible({ timeout: 20_000 });
+    await expect(page.getByTestId('provenance')).toHaveText('REPLAY');
+  });
+});
