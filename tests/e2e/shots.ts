@@ -7,7 +7,7 @@
 import { mkdirSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { parseArgs } from 'node:util';
-import { type Browser, chromium, type Page } from '@playwright/test';
+import { chromium, type Page } from '@playwright/test';
 import { bundle } from '../../build/bundle.ts';
 import { type RunningApp, startApp } from './support/app.ts';
 import { chromiumArguments, findChromium } from './support/chromium.ts';
@@ -33,9 +33,15 @@ const browser = await chromium.launch({ executablePath, args: [...chromiumArgume
 let count = 0;
 try {
   await withApp({ scenario: 'full-throttle' }, async (app) => {
+    await eachLook(
+      app,
+      async (page, name) => {
+        await page.getByTestId('first-run').waitFor();
+        await shot(page, `first-run-${name}`);
+      },
+      '',
+    );
     await eachLook(app, async (page, name) => {
-      await shot(page, `first-run-${name}`);
-      await page.getByTestId('first-run-read').click();
       for (const place of ['rig', 'run', 'train', 'logbook'] as const) {
         await page.getByTestId(`place-${place}`).click();
         // Trends and tables have something to show.
@@ -46,7 +52,6 @@ try {
   });
   await withApp({ scenario: 'overspeed', speed: 5 }, async (app) => {
     await eachLook(app, async (page, name) => {
-      await page.getByTestId('first-run-read').click();
       await page.getByTestId('abort-band').waitFor({ timeout: 60_000 });
       await page.waitForTimeout(1000);
       await shot(page, `abort-${name}`);
@@ -56,8 +61,7 @@ try {
     // Half a minute is five minutes of the demonstration: a session worth reviewing.
     await new Promise((done) => setTimeout(done, 30_000));
     await eachLook(app, async (page, name) => {
-      await page.getByTestId('first-run-read').click();
-      await page.goto(`${app.url.split('#')[0]}#/review`);
+      await page.getByTestId('place-review').click();
       await page.waitForTimeout(1500);
       await shot(page, `review-list-${name}`);
       const open = page.getByTestId(/^review-open/).first();
@@ -83,32 +87,28 @@ async function withApp(
   }
 }
 
-async function eachLook(app: RunningApp, look: (page: Page, name: string) => Promise<void>): Promise<void> {
-  for (const size of sizes) {
-    for (const theme of themes) {
-      await withPage(browser, size, theme, async (page) => {
-        await page.goto(app.url);
-        await page.getByTestId('first-run').waitFor();
-        await look(page, `${size.width}-${theme}`);
-      });
-    }
-  }
-}
-
-async function withPage(
-  from: Browser,
-  viewport: { width: number; height: number },
-  theme: string,
-  use: (page: Page) => Promise<void>,
+/** Every size and theme; the first-run notice read, unless it is what is looked at. */
+async function eachLook(
+  app: RunningApp,
+  look: (page: Page, name: string) => Promise<void>,
+  noticeRead = '1',
 ): Promise<void> {
-  const context = await from.newContext({ viewport });
-  await context.addInitScript((chosen) => {
-    localStorage.setItem('runstand.settings', JSON.stringify({ theme: chosen }));
-  }, theme);
-  try {
-    await use(await context.newPage());
-  } finally {
-    await context.close();
+  for (const viewport of sizes) {
+    for (const theme of themes) {
+      const context = await browser.newContext({ viewport });
+      await context.addInitScript((settings) => localStorage.setItem('runstand.settings', JSON.stringify(settings)), {
+        theme,
+        noticeRead,
+      });
+      try {
+        const page = await context.newPage();
+        await page.goto(app.url);
+        await page.getByTestId('place-run').waitFor();
+        await look(page, `${viewport.width}-${theme}`);
+      } finally {
+        await context.close();
+      }
+    }
   }
 }
 
