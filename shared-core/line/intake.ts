@@ -8,6 +8,7 @@
  */
 import type { JournalInput, JournalSink, OperatorAction } from '../journal.ts';
 import { LineDecoder } from './decoder.ts';
+import type { BenchDecoder } from './decoder-contract.ts';
 import { LinkRates, type LinkRatesNow } from './link-rates.ts';
 import type {
   Answer,
@@ -38,6 +39,8 @@ const LONG_SILENCE_us = 2 ** 30;
 export interface IntakeOptions {
   /** Wall clock at a host time; by default host times are themselves microseconds of the epoch. */
   readonly epochMsOfHost?: (host_us: number) => number;
+  /** For benches that do not speak our line (`profile/profile-decoder.ts`); by default the line protocol's. */
+  readonly decoder?: BenchDecoder;
   /** Told after the sink of every entry that is not a frame or tick. */
   readonly onInput?: (t_us: number, body: JournalInput) => void;
 }
@@ -53,7 +56,7 @@ export interface LastFault {
  */
 export class Intake implements LineSink {
   readonly #sink: JournalSink;
-  readonly #decoder = new LineDecoder();
+  readonly #decoder: BenchDecoder;
   readonly #time = new SessionTime();
   readonly #rates = new LinkRates();
   readonly #epochMsOfHost: (host_us: number) => number;
@@ -71,6 +74,7 @@ export class Intake implements LineSink {
 
   constructor(sink: JournalSink, options: IntakeOptions = {}) {
     this.#sink = sink;
+    this.#decoder = options.decoder ?? new LineDecoder();
     this.#epochMsOfHost = options.epochMsOfHost ?? ((host_us) => host_us / 1000);
     this.#onInput = options.onInput ?? (() => {});
   }
@@ -131,7 +135,7 @@ export class Intake implements LineSink {
     const acceptedBefore = counts.accepted;
     // Beyond half a turn of the 32 bits the decoder would take the next line's time for time gone back.
     if (this.#time.silence_us > LONG_SILENCE_us) this.#decoder.rejoin();
-    this.#decoder.push(chunk, this);
+    this.#decoder.push(chunk, this, arrived_us);
     const isAccepted = counts.accepted !== acceptedBefore;
     if (isAccepted) {
       this.#heard();

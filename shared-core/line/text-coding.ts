@@ -55,7 +55,7 @@ function utf8Of(code: number): number[] {
 }
 
 /** Well-formed UTF-8 as in RFC 3629, section 4; each byte that starts no such sequence gives one U+FFFD. */
-function textOfUtf8(bytes: readonly number[]): string {
+export function textOfUtf8(bytes: readonly number[]): string {
   let text = '';
   let at = 0;
   while (at < bytes.length) {
