@@ -5,6 +5,7 @@ import { ask } from '../app/bridge-client.ts';
 import { useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
 import { Section } from '../ui/section.tsx';
+import { listedFaults } from './fault-order.ts';
 
 const none: readonly string[] = [];
 
@@ -12,6 +13,8 @@ export function FaultPanel({ faults }: { readonly faults: readonly FaultInfo[] }
   const active = useStream('live', (s) => s.snapshot?.simulator?.activeFaults ?? none);
   const isRunning = useStream('live', (s) => s.snapshot?.simulator != null);
   const [busy, setBusy] = useState<string | null>(null);
+  const [text, setText] = useState('');
+  const { isIn, others } = listedFaults(faults, active, text);
   const turn = async (fault: string, on: boolean): Promise<void> => {
     setBusy(fault);
     await ask('sim.fault', { fault, on });
@@ -34,8 +37,22 @@ export function FaultPanel({ faults }: { readonly faults: readonly FaultInfo[] }
       }
       data-testid="faults-panel"
     >
+      <div className="faults-filter">
+        <label className="sr-only" htmlFor="fault-text">
+          Find a fault
+        </label>
+        <input
+          id="fault-text"
+          className="input"
+          type="search"
+          placeholder={`Find among ${faults.length} faults: fuel, sensor, line`}
+          value={text}
+          onChange={(e) => setText(e.target.value)}
+          data-testid="fault-text"
+        />
+      </div>
       <ul className="faults-list">
-        {faults.map((fault) => {
+        {[...isIn, ...others].map((fault) => {
           const isOn = active.includes(fault.id);
           return (
             <li key={fault.id} data-on={isOn} data-testid={`sim-fault-${fault.id}`}>
@@ -58,6 +75,7 @@ export function FaultPanel({ faults }: { readonly faults: readonly FaultInfo[] }
           );
         })}
       </ul>
+      {others.length === 0 && text !== '' && <p className="muted">No other fault fits these words.</p>}
     </Section>
   );
 }

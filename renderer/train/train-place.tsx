@@ -118,48 +118,51 @@ function Scenarios({ scenarios }: Catalogue) {
           ))}
         </ul>
       </Section>
-      <div className="start-row">
-        <div className="seed">
-          <Field
-            label="Seed"
-            hint="The same seed gives the same noise."
-            {...(isSeedWrong ? { error: 'A whole number from 0 to 4\u2009294\u2009967\u2009295.' } : {})}
-          >
-            {(ids) => (
-              <input
-                {...ids}
-                className="input"
-                inputMode="numeric"
-                value={seed}
-                onChange={(e) => setSeed(e.target.value)}
-                data-testid="seed"
-              />
-            )}
-          </Field>
-        </div>
-        <div className="field">
-          <span className="field-name">Speed</span>
-          <Segments
-            label="Speed to start with"
-            options={simulatorSpeeds}
-            value={speed}
-            onChoose={setSpeed}
-            testId="start-speed"
-          />
-        </div>
-        <Button type="submit" tone="solid" disabled={isBusy || isSeedWrong} data-testid="start-scenario">
-          {running === null ? 'Start' : 'Start anew'}
-        </Button>
-      </div>
-      <p className="muted">Starting ends the present session and begins a new one. Both are kept in the Logbook.</p>
-      {running !== null && (
-        <p className="where-next">
-          <Button onClick={() => goTo('run')} data-testid="to-run">
-            Go to Run
+      <div className="start-foot">
+        <div className="start-row">
+          <div className="seed">
+            <Field
+              label="Seed"
+              {...(isSeedWrong ? { error: 'A whole number from 0 to 4\u2009294\u2009967\u2009295.' } : {})}
+            >
+              {(ids) => (
+                <input
+                  {...ids}
+                  className="input"
+                  inputMode="numeric"
+                  title="The same seed gives the same noise again"
+                  value={seed}
+                  onChange={(e) => setSeed(e.target.value)}
+                  data-testid="seed"
+                />
+              )}
+            </Field>
+          </div>
+          <div className="field">
+            <span className="field-name">Speed</span>
+            <Segments
+              label="Speed to start with"
+              options={simulatorSpeeds}
+              value={speed}
+              onChoose={setSpeed}
+              testId="start-speed"
+            />
+          </div>
+          <Button type="submit" tone="solid" disabled={isBusy || isSeedWrong} data-testid="start-scenario">
+            {running === null ? 'Start' : 'Start anew'}
           </Button>
-          <span>Watch it there as you would a real engine, and work it with outputs live.</span>
+          {running !== null && (
+            <Button onClick={() => goTo('run')} data-testid="to-run">
+              Go to Run
+            </Button>
+          )}
+        </div>
+        <p className="muted">
+          {running === null
+            ? 'Starting begins a new session, recorded from its first moment.'
+            : 'Go to Run and watch it as you would a real engine; work it with outputs live. Starting anew begins a new session.'}
         </p>
-      )}
+      </div>
       <Confirm
         title="A bench is connected"
         isOpen={isAsking}
