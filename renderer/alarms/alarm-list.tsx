@@ -1,4 +1,4 @@
-/** The alarm list: first-out on top, acknowledge one or all, reset what is latched and gone. */
+/** The alarm list: gravest on top, first-out named, acknowledge one or all, reset what is latched and gone. */
 import type { StreamName } from '../../shared-core/bridge/contract.ts';
 import type { Alarm } from '../../shared-core/limits/rules.ts';
 import { inListOrder, isActive, isUnacknowledged } from '../app/alarm-sight.ts';

@@ -31,13 +31,17 @@ export function sightBySubject(alarms: readonly Alarm[]): ReadonlyMap<string, Al
   return bySubject;
 }
 
-/** Order of the alarm list: first-out, then standing before gone, graver first, newer first. */
+/**
+ * Order of the alarm list: standing before gone, graver first, then first-out,
+ * then newer. First-out says where it began, not what to do first: its word
+ * beside the title is enough.
+ */
 export function inListOrder(alarms: readonly Alarm[]): readonly Alarm[] {
   return [...alarms].sort(
     (a, b) =>
-      Number(b.isFirstOut) - Number(a.isFirstOut) ||
       Number(isActive(b)) - Number(isActive(a)) ||
       gravity(b.level) - gravity(a.level) ||
+      Number(b.isFirstOut) - Number(a.isFirstOut) ||
       b.trippedAt_us - a.trippedAt_us ||
       (a.id < b.id ? -1 : 1),
   );

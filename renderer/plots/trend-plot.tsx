@@ -4,28 +4,19 @@
  * the frame comes from (ring of a stream, `view` of a recording) is the
  * caller's matter.
  */
-import { useEffect, useLayoutEffect, useRef, useState } from 'react';
-import type { ChannelKey } from '../../shared-core/channels/channel.ts';
+import { useEffect, useLayoutEffect, useMemo, useRef, useState } from 'react';
 import { useSettings } from '../app/settings.ts';
-import { formatClock, formatNumber } from '../ui/format.ts';
-import { LevelMark } from '../ui/level-mark.tsx';
-import { type Range, spreadLabels, valueRange } from './axis.ts';
+import { formatClock } from '../ui/format.ts';
+import type { Range } from './axis.ts';
+import { BandLabels } from './band-labels.tsx';
+import { rangeOf, type TrendFrame } from './band-range.ts';
 import type { TrendBand } from './bands.ts';
-import { type Columns, extent, lastValue, valueAt } from './decimate.ts';
-import { dashes, type PlotGeometry, readInks, StackedChart } from './echarts.ts';
+import { type PlotGeometry, readInks, StackedChart } from './echarts.ts';
+import { FlagMark } from './flag-mark.tsx';
 import type { TrendFlag } from './flags.ts';
+import { PinSpan, type TrendPin } from './pins.tsx';
 
-/** What to draw: session times and one set of columns per channel key. A new object for every change. */
-export interface TrendFrame {
-  readonly from_us: number;
-  readonly to_us: number;
-  readonly series: ReadonlyMap<ChannelKey, Columns>;
-}
-
-export interface TrendPin {
-  readonly letter: string;
-  readonly t_us: number;
-}
+export type { TrendFrame, TrendPin };
 
 export interface TrendPlotProps {
   readonly bands: readonly TrendBand[];
@@ -55,7 +46,6 @@ const TOP = 8;
 const GAP = 12;
 const AXIS = 24;
 const FLAGS = 24;
-const LABEL_HEIGHT = 15;
 
 export function TrendPlot({
   bands: wantedBands,
@@ -117,6 +107,12 @@ export function TrendPlot({
   }, [size, onPixels]);
 
   const shapeKey = `${bands.map((b) => `${b.id}:${b.channels.map((c) => c.key).join()}:${b.limits.map((l) => l.value).join()}`).join('|')}/${size?.width}x${size?.height}/${theme}`;
+  // Labels and lines of one frame must stand on one scale, so it is settled before either is drawn.
+  // biome-ignore lint/correctness/useExhaustiveDependencies: `shapeKey` stands for the bands.
+  const used = useMemo(
+    () => (frame ? bands.map((band) => rangeOf(band, frame, ranges.current)) : []),
+    [frame, shapeKey],
+  );
   // biome-ignore lint/correctness/useExhaustiveDependencies: `shapeKey` stands for bands, size and theme.
   useEffect(() => {
     if (!host.current || !size || size.width === 0) return;
@@ -127,7 +123,6 @@ export function TrendPlot({
 
   const drawNow = (): void => {
     if (!frame) return;
-    const used = bands.map((band) => rangeOf(band, frame, ranges.current));
     chart.current?.draw(frame.from_us, frame.to_us, frame.series, used, Math.max(2, Math.floor(plotWidth / 90)));
   };
   // biome-ignore lint/correctness/useExhaustiveDependencies: a frame is a new object for every change.
@@ -205,7 +200,7 @@ export function TrendPlot({
             key={band.id}
             band={band}
             frame={frame}
-            range={ranges.current.get(band.id) ?? null}
+            range={used[i] ?? null}
             top={TOP + i * (geometry.bandHeight + GAP)}
             height={geometry.bandHeight}
             left={LEFT}
@@ -236,7 +231,7 @@ export function TrendPlot({
       {flags
         .filter((f) => isInside(f.t_us))
         .map((f) => (
-          <Flag key={f.id} flag={f} left={xOf(f.t_us)} onPick={onPick} />
+          <FlagMark key={f.id} flag={f} left={xOf(f.t_us)} onPick={onPick} />
         ))}
     </div>
   );
@@ -247,156 +242,6 @@ const LEAST_BAND = 56;
 
 function bandsThatFit(height: number): number {
   return Math.max(1, Math.floor((height - TOP - AXIS - FLAGS + GAP) / (LEAST_BAND + GAP)));
-}
-
-/** Half of the least change worth an axis of its own, by unit: noise must not look like an event. */
-const leastSpan: Readonly<Record<string, number>> = {
-  rpm: 400,
-  '°C': 20,
-  N: 10,
-  N·m: 1,
-  kW: 0.5,
-  'L/h': 1,
-  '%': 10,
-  V: 2,
-  A: 2,
-  hPa: 5,
-};
-
-function rangeOf(band: TrendBand, frame: TrendFrame, kept: Map<string, Range>): Range {
-  let low = Infinity;
-  let high = -Infinity;
-  for (const channel of band.channels) {
-    const columns = frame.series.get(channel.key);
-    const found = columns ? extent(columns, frame.from_us, frame.to_us) : null;
-    if (!found) continue;
-    low = Math.min(low, found.low);
-    high = Math.max(high, found.high);
-  }
-  const before = kept.get(band.id) ?? null;
-  if (!(high >= low)) return before ?? { low: 0, high: 1, step: 0.5 };
-  const range = valueRange(
-    before,
-    low,
-    high,
-    band.limits.map((l) => l.value),
-    leastSpan[band.unit] ?? 0.1,
-  );
-  kept.set(band.id, range);
-  return range;
-}
-
-interface BandLabelsProps {
-  readonly band: TrendBand;
-  readonly frame: TrendFrame | null;
-  readonly range: Range | null;
-  readonly top: number;
-  readonly height: number;
-  readonly left: number;
-  readonly right: number;
-  readonly at_us: number | null;
-  readonly reach_us: number;
-}
-
-/** Title of a band, and its channels' names and values at the end of their lines (or at the cursor). */
-function BandLabels({ band, frame, range, top, height, left, right, at_us, reach_us }: BandLabelsProps) {
-  const values = band.channels.map((c) => {
-    const columns = frame?.series.get(c.key);
-    if (!columns) return NaN;
-    return at_us === null ? lastValue(columns) : valueAt(columns, at_us, reach_us);
-  });
-  const wanted = values.map((v) =>
-    range && Number.isFinite(v)
-      ? top + height * (1 - (v - range.low) / (range.high - range.low)) - LABEL_HEIGHT / 2
-      : top + height - LABEL_HEIGHT,
-  );
-  const placed = spreadLabels(wanted, LABEL_HEIGHT, top - 6, top + height - LABEL_HEIGHT + 6);
-  return (
-    <div className="band-labels" aria-hidden="true">
-      <span className="band-title" style={{ top: top - 2, left: left + 6 }}>
-        {band.title} <i>{band.unit}</i>
-      </span>
-      {band.channels.map((c, n) => (
-        <span
-          key={c.key}
-          className="line-label"
-          style={{ top: placed[n], left: `calc(100% - ${right - 6}px)`, width: right - 8 }}
-        >
-          <svg width="16" height="6" aria-hidden="true">
-            <line
-              x1="0"
-              x2="16"
-              y1="3"
-              y2="3"
-              stroke={`var(--line-${(n % 6) + 1})`}
-              strokeWidth="2"
-              strokeDasharray={dashes[n % dashes.length]?.join(' ') || undefined}
-            />
-          </svg>
-          <b>{band.channels.length > 1 ? c.label : ''}</b>
-          <span>{formatNumber(values[n] ?? NaN, Math.min(c.decimals, 2))}</span>
-        </span>
-      ))}
-    </div>
-  );
-}
-
-/** Shade between the first two pins, as far as it is in sight. */
-function PinSpan({
-  pins,
-  frame,
-  xOf,
-}: {
-  readonly pins: readonly TrendPin[];
-  readonly frame: TrendFrame | null;
-  readonly xOf: (t_us: number) => number;
-}) {
-  const [a, b] = pins;
-  if (!a || !b || !frame) return null;
-  const from_us = Math.max(frame.from_us, Math.min(a.t_us, b.t_us));
-  const to_us = Math.min(frame.to_us, Math.max(a.t_us, b.t_us));
-  if (!(to_us > from_us)) return null;
-  return <div className="trend-pin-span" style={{ left: xOf(from_us), width: xOf(to_us) - xOf(from_us) }} />;
-}
-
-function Flag({
-  flag,
-  left,
-  onPick,
-}: {
-  readonly flag: TrendFlag;
-  readonly left: number;
-  readonly onPick: ((t_us: number) => void) | undefined;
-}) {
-  return (
-    <div className="trend-flag" data-kind={flag.kind} data-level={flag.level ?? 'none'} style={{ left }}>
-      <button
-        type="button"
-        title={`${formatClock(flag.t_us / 1e6)} ${flag.text}`}
-        aria-label={`${flag.kind} at ${formatClock(flag.t_us / 1e6)}: ${flag.text}`}
-        onClick={() => onPick?.(flag.t_us)}
-      >
-        {flag.level ? <LevelMark level={flag.level} size={16} /> : flag.kind === 'mark' ? <PenFlag /> : <PointFlag />}
-      </button>
-    </div>
-  );
-}
-
-function PenFlag() {
-  return (
-    <svg width="16" height="16" viewBox="0 0 16 16" aria-hidden="true">
-      <path d="M3 15V1h10l-3 3.5L13 8H4.5" fill="none" stroke="currentColor" strokeWidth="1.8" />
-    </svg>
-  );
-}
-
-function PointFlag() {
-  return (
-    <svg width="16" height="16" viewBox="0 0 16 16" aria-hidden="true">
-      <path d="M8 2v12M2 8h12" fill="none" stroke="currentColor" strokeWidth="1.8" />
-      <circle cx="8" cy="8" r="3.2" fill="none" stroke="currentColor" strokeWidth="1.6" />
-    </svg>
-  );
 }
 
 function cursorClock(t_us: number, span_us: number): string {

@@ -1,5 +1,5 @@
 /** Checklists by stage, with live inputs beside the items that have one, and a recorded override. */
-import { useState } from 'react';
+import { useEffect, useState } from 'react';
 import type { StreamName } from '../../shared-core/bridge/contract.ts';
 import type { DiscreteInput } from '../../shared-core/pipeline-contract.ts';
 import type { Checklist, ChecklistItem } from '../../shared-core/program/checklist.ts';
@@ -51,6 +51,9 @@ export function Checklists({ stream }: { readonly stream: StreamName }) {
   );
 }
 
+/** The tick stands at once; if the host has not recorded it by then, it goes back. */
+const ASKED_LASTS_MS = 1500;
+
 interface ItemProps {
   readonly item: ChecklistItem;
   readonly done: readonly string[];
@@ -59,6 +62,17 @@ interface ItemProps {
 }
 
 function Item({ item, done, inputs, canAct }: ItemProps) {
+  const isDone = done.includes(item.id);
+  const [asked, setAsked] = useState<boolean | null>(null);
+  useEffect(() => {
+    if (asked === null) return;
+    if (asked === isDone) {
+      setAsked(null);
+      return;
+    }
+    const timer = setTimeout(() => setAsked(null), ASKED_LASTS_MS);
+    return () => clearTimeout(timer);
+  }, [asked, isDone]);
   const state = itemState(item, done, item.input ? inputState(inputs, item.input.key) : null);
   const input = item.input ? inputs.find((i) => i.key === item.input?.key) : undefined;
   return (
@@ -66,9 +80,12 @@ function Item({ item, done, inputs, canAct }: ItemProps) {
       <label className="check" title={item.why}>
         <input
           type="checkbox"
-          checked={done.includes(item.id)}
+          checked={asked ?? isDone}
           disabled={!canAct}
-          onChange={(e) => act({ kind: 'checklist', itemId: item.id, isDone: e.target.checked })}
+          onChange={(e) => {
+            setAsked(e.target.checked);
+            act({ kind: 'checklist', itemId: item.id, isDone: e.target.checked });
+          }}
         />
         <span>
           {item.text}

@@ -112,14 +112,14 @@ describe('given several alarms', () => {
     },
   );
 
-  test('when they are listed, then first-out leads, then standing, then grave, then new', () => {
+  test('when they are listed, then standing leads, then grave, then first-out, then new', () => {
     const order = inListOrder([
       alarm({ id: 'old', trippedAt_us: 1 }),
       alarm({ id: 'new', trippedAt_us: 2 }),
       alarm({ id: 'gone', level: 'abort', state: 'latched' }),
       alarm({ id: 'grave', level: 'warning' }),
-      alarm({ id: 'first', level: 'notice', isFirstOut: true }),
+      alarm({ id: 'first', isFirstOut: true }),
     ]);
-    expect(order.map((a) => a.id)).toEqual(['first', 'grave', 'new', 'old', 'gone']);
+    expect(order.map((a) => a.id)).toEqual(['grave', 'first', 'new', 'old', 'gone']);
   });
 });
