@@ -4,15 +4,19 @@
  */
 import { z } from 'zod';
 import { err, ok, type Result } from '../base/result.ts';
+import {
+  calibrationRecordSchema,
+  channelCalibrationSchema,
+  channelKeySchema as key,
+} from '../calibration/record-schema.ts';
+import { systems } from '../channels/channel.ts';
 import { advisoryCauses, alarmLevels, runStates } from '../limits/rules.ts';
+import { lineProfileSchema } from '../line/profile/profile-schema.ts';
 import { checklistStages } from '../program/checklist.ts';
 import type { RigSheet } from './rig-sheet.ts';
+import { contradictions } from './sheet-contradictions.ts';
 
-const text = z.string().max(2000);
 const line = z.string().min(1).max(200);
-const key = z
-  .string()
-  .regex(/^[a-z][a-z0-9_]{0,15}$/, 'a key is a-z, 0-9 and _, begins with a letter, at most 16 long');
 const finite = z.number().finite();
 const positive = finite.positive();
 const span = finite.nonnegative();
@@ -137,9 +141,7 @@ const schema = z.strictObject({
     mixRatio: span,
   }),
   runDetection: z.strictObject({ rest_rpm: positive, running_rpm: positive, runningHold_s: span, cool_degC: finite }),
-  calibrations: z
-    .array(z.strictObject({ channel: key, a0: finite, a1: finite, a2: finite, tare: finite, note: text }))
-    .max(64),
+  calibrations: z.array(channelCalibrationSchema).max(64),
   rules: z.array(rule).max(200),
   plans: z.array(plan).max(20),
   checklists: z
@@ -161,7 +163,64 @@ const schema = z.strictObject({
     )
     .max(10),
   cautions: z.array(line).max(40),
+  calibrationRecords: z.array(calibrationRecordSchema).max(500).optional(),
+  profile: lineProfileSchema.nullable().optional(),
+  channels: z
+    .array(
+      z.strictObject({
+        channel: key,
+        label: z.string().max(40),
+        place: z.string().max(60),
+        system: z.enum(systems).nullable(),
+        low: finite.nullable(),
+        high: finite.nullable(),
+      }),
+    )
+    .max(64)
+    .optional(),
+  history: z
+    .array(
+      z.strictObject({
+        version: z.number().int().min(1),
+        at_epochMs: finite.nonnegative(),
+        by: z.string().min(1).max(60),
+        change: line,
+      }),
+    )
+    .max(500)
+    .optional(),
 });
+
+/**
+ * The schema as published (`rig-sheet.schema.json`): what each field may hold.
+ * What fields must not contradict is checked on import.
+ */
+export function rigSheetJsonSchema(): object {
+  const { $schema, ...rest } = z.toJSONSchema(schema, { io: 'input' });
+  return { $schema, title: 'Runstand rig sheet, format 1', ...rest };
+}
+
+/** Larger than any sheet with 500 records. */
+const IMPORT_MAX_CHARACTERS = 8_000_000;
+
+/**
+ * Reads a rig sheet from the text of a file.
+ * Errors: as `parseRigSheet`; for text that is no JSON, with line and column.
+ */
+export function importRigSheet(text: string): Result<RigSheet, readonly string[]> {
+  if (text.length > IMPORT_MAX_CHARACTERS) {
+    return err([`the file: ${text.length} characters are more than any rig sheet has (${IMPORT_MAX_CHARACTERS})`]);
+  }
+  let value: unknown;
+  try {
+    // A byte order mark is put there by some editors.
+    value = JSON.parse(text.replace(/^\uFEFF/, ''));
+  } catch (error) {
+    if (!(error instanceof SyntaxError)) throw error;
+    return err([`the file is not JSON: ${error.message}`]);
+  }
+  return parseRigSheet(value);
+}
 
 /**
  * Reads a rig sheet from parsed JSON.
@@ -183,41 +242,4 @@ function placeOf(path: readonly PropertyKey[]): string {
   for (const part of path)
     place += typeof part === 'number' ? `[${part}]` : `${place === '' ? '' : '.'}${String(part)}`;
   return place === '' ? 'the sheet' : place;
-}
-
-/** What no single field shows: levels the wrong way round, ids used twice, plans missing. */
-function contradictions(sheet: RigSheet): string[] {
-  const findings: string[] = [];
-  const ids = new Set<string>();
-  const causes = new Set(sheet.plans.map((each) => each.cause));
-  sheet.rules.forEach((each, i) => {
-    const at = `rules[${i}]`;
-    if (ids.has(each.id)) findings.push(`${at}.id: "${each.id}" is used twice; every rule needs its own`);
-    ids.add(each.id);
-    if (each.kind === 'threshold' || each.kind === 'timed-band') {
-      const isLow = each.kind === 'threshold' && each.direction === 'low';
-      if (!isLow && each.reset > each.trip) findings.push(`${at}.reset: must not be above trip (${each.trip})`);
-      if (isLow && each.reset < each.trip) findings.push(`${at}.reset: must not be below trip (${each.trip})`);
-    }
-    if (each.kind === 'disagreement' && each.reset_percent > each.trip_percent) {
-      findings.push(`${at}.reset_percent: must not be above trip_percent (${each.trip_percent})`);
-    }
-    if (each.advisory !== undefined && !causes.has(each.advisory)) {
-      findings.push(`${at}.advisory: no plan for "${each.advisory}" in plans`);
-    }
-  });
-  const planCauses = new Set<string>();
-  sheet.plans.forEach((each, i) => {
-    if (planCauses.has(each.cause)) findings.push(`plans[${i}].cause: "${each.cause}" has a plan already`);
-    planCauses.add(each.cause);
-    const steps = new Set<string>();
-    each.steps.forEach((step, k) => {
-      if (steps.has(step.id)) findings.push(`plans[${i}].steps[${k}].id: "${step.id}" is used twice in this plan`);
-      steps.add(step.id);
-    });
-  });
-  if (sheet.runDetection.running_rpm <= sheet.runDetection.rest_rpm) {
-    findings.push(`runDetection.running_rpm: must be above rest_rpm (${sheet.runDetection.rest_rpm})`);
-  }
-  return findings;
 }

@@ -1,11 +1,15 @@
 /**
  * The rig sheet: bench, engine, propeller, channels, limits, advisory plans,
  * checklists and site, as one versioned document. A session keeps the one it
- * ran with. Its zod schema is `rig-schema.ts`; the demo sheet `lapwing.ts`.
+ * ran with. Its zod schema is `rig-schema.ts`, versions are in
+ * `sheet-versions.ts`, differences in `compare-sheets.ts`; the demo sheet is
+ * `lapwing.ts`.
  */
 import type { AdvisoryPlan } from '../advisory/plans.ts';
-import type { ChannelKey } from '../channels/channel.ts';
+import type { CalibrationRecord } from '../calibration/record.ts';
+import type { ChannelKey, System } from '../channels/channel.ts';
 import type { LimitRule } from '../limits/rules.ts';
+import type { LineProfile } from '../line/profile/line-profile.ts';
 import type { Checklist } from '../program/checklist.ts';
 
 export interface Engine {
@@ -48,6 +52,30 @@ export interface ChannelCalibration {
   readonly note: string;
 }
 
+/** How a channel is shown on this rig; their order is the order on screen. */
+export interface ChannelSetting {
+  readonly channel: ChannelKey;
+  /** What the crew calls it: "CHT front left"; empty: by its quantity and number. */
+  readonly label: string;
+  /** Where on the engine: "cylinder 1, head"; empty where it does not matter. */
+  readonly place: string;
+  /** Group on screen; null: that of its quantity. */
+  readonly system: System | null;
+  /** Range of the scale, core unit; null: that of the bench. */
+  readonly low: number | null;
+  readonly high: number | null;
+}
+
+/** What one version changed. */
+export interface SheetChange {
+  readonly version: number;
+  readonly at_epochMs: number;
+  /** A role. */
+  readonly by: string;
+  /** In the words of whoever changed it. */
+  readonly change: string;
+}
+
 /** How the run state is found from the data. */
 export interface RunDetection {
   /** Below this the shaft is at rest. */
@@ -76,4 +104,11 @@ export interface RigSheet {
   readonly plans: readonly AdvisoryPlan[];
   readonly checklists: readonly Checklist[];
   readonly cautions: readonly string[];
+  /** The parts below came later: sheets without them stay good. */
+  readonly calibrationRecords?: readonly CalibrationRecord[] | undefined;
+  /** How the bench's lines are read if it does not speak the line protocol. */
+  readonly profile?: LineProfile | null | undefined;
+  readonly channels?: readonly ChannelSetting[] | undefined;
+  /** Oldest first. */
+  readonly history?: readonly SheetChange[] | undefined;
 }
