@@ -31,6 +31,6 @@ export function pageHeaders(connect: readonly string[]): Record<string, string> 
     'Referrer-Policy': 'no-referrer',
     'Cross-Origin-Opener-Policy': 'same-origin',
     'Cross-Origin-Resource-Policy': 'same-origin',
-    'Permissions-Policy': 'camera=(), microphone=(), geolocation=(), serial=(), usb=(), hid=(), bluetooth=()',
+    'Permissions-Policy': 'camera=(), microphone=(), geolocation=(), serial=(), usb=(), hid=()',
   };
 }
