@@ -16,9 +16,8 @@ export async function serveUntilStopped(options: LaunchOptions, onAddress: (addr
     console.error(serving.error);
     return 1;
   }
-  onAddress(serving.value.door.address);
   let isStopping = false;
-  return new Promise((resolve) => {
+  const ended = new Promise<number>((resolve) => {
     const stop = (): void => {
       // Asked twice: the person does not want to wait.
       if (isStopping) process.exit(130);
@@ -37,6 +36,9 @@ export async function serveUntilStopped(options: LaunchOptions, onAddress: (addr
     };
     for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, stop);
   });
+  // Said only now: who reads the address may stop us at once, and that must be a clean end.
+  onAddress(serving.value.door.address);
+  return ended;
 }
 
 export function addressLine(address: string): string {
