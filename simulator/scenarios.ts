@@ -84,7 +84,7 @@ const throttle = (percent: number): StandAction => ({ kind: 'throttle', percent 
 /** From cold to a running engine, by hand: fan, supplies, two strokes of the primer, ignition, starter. */
 function start(from_s: number, primes: number): TimedAction[] {
   const primer: TimedAction[] = Array.from({ length: primes }, (_, i) => ({
-    at_s: from_s + 5 + 0.5 * i,
+    at_s: from_s + 5 + 0.4 * i,
     action: { kind: 'prime' },
   }));
   return [
@@ -247,13 +247,13 @@ export const scenarios: Readonly<Record<ScenarioId, Scenario>> = {
     id: 'flooded-start',
     title: 'Flooded start',
     brief:
-      'Somebody has primed it eight times. It does not fire; the person rests the starter two minutes, opens the throttle to clear it, and tries again.',
+      'Somebody has primed it fourteen times. It does not fire; the person rests the starter two minutes, opens the throttle to clear it, and tries again.',
     initial: { kind: 'rest' },
     actions: [
-      ...start(3, 8),
+      ...start(3, 14),
       { at_s: 150, action: throttle(35) },
       { at_s: 152, action: { kind: 'crank', most_s: 7.5 } },
-      { at_s: 156, action: throttle(12) },
+      { at_s: 185, action: throttle(15) },
       ...shutDown(240),
     ],
     faults: [],

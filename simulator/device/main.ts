@@ -3,8 +3,13 @@
  * standard input and output, paced by the wall clock times `--speed`. The
  * bench itself is `simulated-bench.ts`.
  */
+import { readFileSync } from 'node:fs';
+import { err, type Result } from '../../shared-core/base/result.ts';
+import { parseRigSheet } from '../../shared-core/rig/rig-schema.ts';
+import { rigFromSheet } from '../rig-from-sheet.ts';
+import { type RigName, rigs, type SimulatedRig } from '../rigs.ts';
 import { SimulatedBench } from '../simulated-bench.ts';
-import { helpText, parseDeviceOptions } from './options.ts';
+import { type DeviceOptions, helpText, parseDeviceOptions } from './options.ts';
 import { openPty } from './pty.ts';
 
 /** Real time between two advances. */
@@ -28,24 +33,39 @@ if (!parsed.ok) {
 } else if (parsed.value.carrier === 'help') {
   process.stdout.write(helpText(measuredRate()));
 } else {
-  const carrier = parsed.value.carrier === 'pty' ? await openPtyCarrier(parsed.value.speed) : stdioCarrier();
-  if (carrier) run(carrier, parsed.value);
+  const rig = rigOf(parsed.value);
+  if (!rig.ok) {
+    process.stderr.write(`${rig.error}\n`);
+    process.exitCode = 2;
+  } else {
+    const carrier = parsed.value.carrier === 'pty' ? await openPtyCarrier(parsed.value.speed) : stdioCarrier();
+    if (carrier) run(carrier, parsed.value, rig.value);
+  }
 }
 
-function run(carrier: Carrier, options: Extract<typeof parsed, { ok: true }>['value']): void {
-  const bench = new SimulatedBench(options);
+function run(carrier: Carrier, options: DeviceOptions, rig: SimulatedRig): void {
+  const bench = new SimulatedBench({ ...options, rig });
   const injections = [...options.injections].sort((a, b) => a.at_s - b.at_s);
   let garbageAt_s = options.garbageEvery_s;
   carrier.onBytes((bytes) => bench.write(bytes));
   if (carrier.path !== null) process.stdout.write(`${carrier.path}\n`);
+
+  /** Stops at each injection, so that it comes at its own millisecond at any speed. */
+  const advanceTo = (until_s: number): void => {
+    for (let next = injections[0]; next && next.at_s <= until_s; next = injections[0]) {
+      bench.advance(Math.max(0, next.at_s - bench.time_s));
+      bench.inject(next.fault, next.options);
+      injections.shift();
+    }
+    bench.advance(Math.max(0, until_s - bench.time_s));
+  };
 
   let last_ms = performance.now();
   const timer = setInterval(() => {
     const now_ms = performance.now();
     const dt_s = Math.min((now_ms - last_ms) / 1000, LONGEST_TICK_s) * options.speed;
     last_ms = now_ms;
-    bench.advance(dt_s);
-    while (injections[0] && injections[0].at_s <= bench.time_s) bench.inject(injections.shift()!.fault);
+    advanceTo(bench.time_s + dt_s);
     if (options.garbageEvery_s > 0 && bench.time_s >= garbageAt_s) {
       garbageAt_s += options.garbageEvery_s;
       bench.injectGarbage(GARBAGE_BYTES);
@@ -61,6 +81,27 @@ function run(carrier: Carrier, options: Extract<typeof parsed, { ok: true }>['va
   };
   process.once('SIGINT', end);
   process.once('SIGTERM', end);
+}
+
+/** The rig by name, or that of a sheet file. */
+function rigOf(options: { readonly rig: RigName; readonly sheetFile: string | null }): Result<SimulatedRig, string> {
+  const { sheetFile } = options;
+  if (sheetFile === null) return { ok: true, value: rigs[options.rig] };
+  let text: string;
+  let json: unknown;
+  try {
+    text = readFileSync(sheetFile, 'utf8');
+  } catch (cause) {
+    return err(`The rig sheet ${sheetFile} cannot be read: ${(cause as Error).message}`);
+  }
+  try {
+    json = JSON.parse(text);
+  } catch (cause) {
+    return err(`The rig sheet ${sheetFile} is no JSON: ${(cause as Error).message}`);
+  }
+  const sheet = parseRigSheet(json);
+  if (!sheet.ok) return err(`The rig sheet ${sheetFile} is not right:\n  ${sheet.error.join('\n  ')}`);
+  return rigFromSheet(sheet.value);
 }
 
 async function openPtyCarrier(speed: number): Promise<Carrier | null> {

@@ -3,7 +3,7 @@
  * sentence out.
  */
 import { err, ok, type Result } from '../../shared-core/base/result.ts';
-import { type FaultId, faults, isFaultId } from '../faults.ts';
+import { type FaultId, type FaultOptions, faults, isFaultId } from '../faults.ts';
 import { isScenarioId, type ScenarioId, scenarios } from '../scenarios.ts';
 
 export interface DeviceOptions {
@@ -16,10 +16,21 @@ export interface DeviceOptions {
   readonly slow_Hz: number;
   readonly version: string;
   readonly rig: 'lapwing-120' | 'plover-210';
-  readonly injections: readonly { readonly fault: FaultId; readonly at_s: number }[];
+  /** A rig sheet (JSON) in place of a rig by name. */
+  readonly sheetFile: string | null;
+  readonly injections: readonly Injection[];
   /** Simulated seconds between bursts of random bytes; 0 for none. */
   readonly garbageEvery_s: number;
 }
+
+export interface Injection {
+  readonly fault: FaultId;
+  readonly at_s: number;
+  readonly options?: FaultOptions;
+}
+
+/** Keys that the help explains once. */
+const common = new Set(['onset_s', 'ramp_s', 'severity']);
 
 const defaults: DeviceOptions = {
   carrier: 'help',
@@ -30,13 +41,14 @@ const defaults: DeviceOptions = {
   slow_Hz: 10,
   version: '1.0',
   rig: 'lapwing-120',
+  sheetFile: null,
   injections: [],
   garbageEvery_s: 0,
 };
 
 export function parseDeviceOptions(args: readonly string[]): Result<DeviceOptions, string> {
   const found: { -readonly [K in keyof DeviceOptions]: DeviceOptions[K] } = { ...defaults };
-  const injections: { fault: FaultId; at_s: number }[] = [];
+  const injections: Injection[] = [];
   for (let i = 0; i < args.length; i++) {
     const name = args[i]!;
     if (name === '--pty' || name === '--stdio') {
@@ -76,16 +88,17 @@ export function parseDeviceOptions(args: readonly string[]): Result<DeviceOption
         if (value !== 'lapwing-120' && value !== 'plover-210') return err(`There is no rig "${value}".`);
         found.rig = value;
         break;
+      case '--sheet':
+        found.sheetFile = value;
+        break;
       case '--garbage-every':
         if (!(number > 0)) return err(`--garbage-every needs seconds above 0, not "${value}".`);
         found.garbageEvery_s = number;
         break;
       case '--inject': {
-        const [fault = '', at = ''] = value.split('@');
-        const at_s = Number(at);
-        if (!isFaultId(fault)) return err(`There is no fault "${fault}". --help lists them.`);
-        if (at === '' || !(at_s >= 0)) return err(`--inject needs FAULT@SECONDS, not "${value}".`);
-        injections.push({ fault, at_s });
+        const injection = injectionOf(value);
+        if (!injection.ok) return injection;
+        injections.push(injection.value);
         break;
       }
       default:
@@ -95,10 +108,43 @@ export function parseDeviceOptions(args: readonly string[]): Result<DeviceOption
   return ok({ ...found, injections });
 }
 
+/** `FAULT@SECONDS`, or `FAULT@SECONDS:key=value,key=value`. */
+function injectionOf(text: string): Result<Injection, string> {
+  const [what = '', ...more] = text.split(':');
+  const [fault = '', at = ''] = what.split('@');
+  const at_s = Number(at);
+  if (!isFaultId(fault)) return err(`There is no fault "${fault}". --help lists them.`);
+  if (at === '' || !(at_s >= 0) || more.length > 1) {
+    return err(`--inject needs FAULT@SECONDS or FAULT@SECONDS:key=value,key=value, not "${text}".`);
+  }
+  if (more.length === 0) return ok({ fault, at_s });
+  const options: Record<string, number> = {};
+  for (const pair of (more[0] ?? '').split(',')) {
+    const [key = '', number = ''] = pair.split('=');
+    const parameter = faults[fault].parameters.find((each) => each.key === key);
+    if (!parameter) {
+      const known = faults[fault].parameters.map((each) => each.key).join(', ');
+      return err(`The fault "${fault}" has no "${key}". It takes ${known}.`);
+    }
+    const value = Number(number);
+    if (number === '' || !(value >= parameter.low && value <= parameter.high)) {
+      return err(
+        `${key} of "${fault}" goes from ${parameter.low} to ${parameter.high} ${parameter.unit}, not "${number}".`,
+      );
+    }
+    options[key] = value;
+  }
+  return ok({ fault, at_s, options });
+}
+
 /** `bytesPerSecond` as measured for the default rates. */
 export function helpText(bytesPerSecond: number): string {
   const list = (rows: readonly { readonly id: string; readonly title: string }[]): string =>
     rows.map(({ id, title }) => `    ${id.padEnd(18)} ${title}`).join('\n');
+  const faultRows = Object.values(faults).map(({ id, title, parameters }) => {
+    const own = parameters.filter(({ key }) => !common.has(key)).map(({ key, usual }) => `${key}=${usual}`);
+    return { id, title: own.length === 0 ? title : `${title}: ${own.join(',')}` };
+  });
   return `The simulated bench as a device.
 
   npm run simulator -- --pty     on a pseudo-terminal; the first line of output is its path
@@ -110,7 +156,11 @@ export function helpText(bytesPerSecond: number): string {
   --fast-hz N          lines per second of the fast group (${defaults.fast_Hz})
   --slow-hz N          lines per second of the slow group (${defaults.slow_Hz})
   --rig NAME           lapwing-120 or plover-210 (${defaults.rig})
+  --sheet FILE         the rig of a rig sheet (JSON) in its place
   --inject FAULT@S     breaks something after S simulated seconds; may come several times
+  --inject FAULT@S:key=value,key=value
+                       the same, so far and so fast: the fault's own keys as listed,
+                       severity (0 to 1), ramp_s, onset_s
   --garbage-every S    40 random bytes every S simulated seconds
   --version V          announces another protocol version
 
@@ -118,7 +168,7 @@ export function helpText(bytesPerSecond: number): string {
 ${list(Object.values(scenarios))}
 
   faults
-${list(Object.values(faults))}
+${list(faultRows)}
 
   At its usual rates and with the engine at full throttle it sends about ${bytesPerSecond} bytes a second;
   a line of 115,200 Bd carries 11,520. Nothing here paces bytes to a baud rate.

@@ -107,7 +107,7 @@ export const engineFaults = defineFaults({
       mayTrip: ['cht-spread'],
       signs: [
         { kind: 'moves', channel: 'egt2', by: -100 },
-        { kind: 'stays', channel: 'egt1', within: 40 },
+        { kind: 'stays', channel: 'egt1', within: 70 },
         { kind: 'moves', channel: 'rpm', by: -300 },
       ],
     },
@@ -135,7 +135,7 @@ export const engineFaults = defineFaults({
     trace: 'Both EGTs climb, past caution, while rpm, torque and CHT fall a little; fuel flow stays.',
     isGraded: true,
     ramp_s: 10,
-    parameters: [parameter('retard_deg', 'too late by', 'deg', 15, 2, 40)],
+    parameters: [parameter('retard_deg', 'too late by', 'deg', 16, 2, 40)],
     expects: {
       scenario: 'full-throttle',
       within_s: 90,
@@ -153,7 +153,7 @@ export const engineFaults = defineFaults({
     trace: 'EGT of that cylinder climbs past caution, the other stays; the EGT spread opens.',
     isGraded: true,
     ramp_s: 10,
-    parameters: [cylinder(2), parameter('share', 'air leaking in', '1', 0.14, 0.02, 0.6)],
+    parameters: [cylinder(2), parameter('share', 'air leaking in', '1', 0.09, 0.02, 0.6)],
     expects: {
       scenario: 'full-throttle',
       within_s: 90,

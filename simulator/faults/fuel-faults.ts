@@ -26,7 +26,7 @@ export const fuelFaults = defineFaults({
     trace: 'Fuel flow falls while rpm hardly does; both EGTs climb past caution.',
     isGraded: true,
     ramp_s: 5,
-    parameters: [parameter('share', 'jet blocked', '1', 0.13, 0.02, 0.6)],
+    parameters: [parameter('share', 'jet blocked', '1', 0.08, 0.02, 0.6)],
     expects: {
       scenario: 'full-throttle',
       within_s: 90,
@@ -42,7 +42,7 @@ export const fuelFaults = defineFaults({
   'choke-stuck': {
     title: 'choke stuck on',
     effect: 'The start enrichment does not close when the engine is warm.',
-    trace: 'Fuel flow is up by a third, EGT down, rpm a little down: a rich engine.',
+    trace: 'Fuel flow is up though rpm is down, EGT far down: a rich engine.',
     isGraded: true,
     ramp_s: 0,
     parameters: [parameter('share', 'share', '1', 1, 0.1, 1)],
@@ -51,7 +51,7 @@ export const fuelFaults = defineFaults({
       within_s: 60,
       rules: [],
       signs: [
-        { kind: 'moves', channel: 'fuel_flow', by: 0.8 },
+        { kind: 'moves', channel: 'fuel_flow', by: 0.4 },
         { kind: 'moves', channel: 'egt1', by: -40 },
       ],
     },
@@ -62,7 +62,7 @@ export const fuelFaults = defineFaults({
     trace: 'At full throttle flow sinks to what the pump gives, EGT rises, rpm sags; at idle all is well.',
     isGraded: true,
     ramp_s: 5,
-    parameters: [parameter('share', 'delivery lost', '1', 0.82, 0.1, 1)],
+    parameters: [parameter('share', 'delivery lost', '1', 0.815, 0.1, 1)],
     expects: {
       scenario: 'full-throttle',
       within_s: 90,

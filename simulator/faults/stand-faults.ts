@@ -89,6 +89,8 @@ export const standFaults = defineFaults({
       acts: [{ at_s: 1, action: { kind: 'throttle', percent: 0 } }],
       within_s: 6,
       rules: [],
+      // The slope of the totaliser lags behind a flow that falls for half a minute.
+      mayTrip: ['fuel-disagree'],
       signs: [
         { kind: 'moves', channel: 'servo_pulse', by: -700 },
         { kind: 'stays', channel: 'rpm', within: 600 },

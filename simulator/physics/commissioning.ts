@@ -29,9 +29,9 @@ import { propellerTorque_Nm } from './propeller.ts';
 /** Typical warm engine at which it is set. */
 const CASE_IDLE_degC = 50;
 export const CASE_FULL_degC = 75;
-/** Shaft power that the generator takes meanwhile, for each cm³: 130 and 240 W of the demo engine. */
-const GENERATOR_IDLE_WPercm3 = 130 / 120;
-const GENERATOR_FULL_WPercm3 = 240 / 120;
+/** Shaft power that the generator takes meanwhile: the loads are those of the stand, whatever the engine. */
+const GENERATOR_IDLE_W = 130;
+const GENERATOR_FULL_W = 240;
 
 /** @throws RangeError where no setting gives the stated speeds on this propeller */
 export function commission(engine: EngineSpec, propeller: PropellerSpec, site: Site): EngineSetting {
@@ -93,8 +93,8 @@ export function brakeTorque_Nm(
   const charge = steadyCharge(engine, setting, position, speed_rpm, case_degC, density_kgPerm3);
   const lost_bar =
     friction_bar(engine, speed_rpm, case_degC, 150) + pumping_bar(engine, setting, charge.delivery, speed_rpm);
-  const perCm3 = speed_rpm < 0.48 * engine.fullThrottleSpeed_rpm ? GENERATOR_IDLE_WPercm3 : GENERATOR_FULL_WPercm3;
-  const generator_Nm = (perCm3 * engine.displacement_cm3) / ((2 * Math.PI * speed_rpm) / 60);
+  const generator_W = speed_rpm < 0.48 * engine.fullThrottleSpeed_rpm ? GENERATOR_IDLE_W : GENERATOR_FULL_W;
+  const generator_Nm = generator_W / ((2 * Math.PI * speed_rpm) / 60);
   return charge.work_J / (2 * Math.PI) - torqueOfPressure_Nm(engine, lost_bar) - generator_Nm;
 }
 

@@ -79,15 +79,18 @@ export function indicatedEfficiency(spec: EngineSpec, delivery: number, speed_rp
   return spec.indicatedEfficiency * residual * (1 - 0.25 * slow * slow);
 }
 
-/** Share of the burnable fuel whose heat is released: rich flames leave CO and hydrogen. */
+/**
+ * Share of the burnable fuel's heat that is released: rich flames leave CO and
+ * hydrogen, and the fuel too many cracks and takes heat along as fuel.
+ */
 export function burnCompleteness(lambda: number): number {
-  return lambda < 1 ? Math.max(0, 1 - 0.35 * (1 - lambda)) : 1;
+  return lambda < 1 ? Math.max(0, 1 - 0.7 * (1 - lambda)) : 1;
 }
 
-/** Work against λ at the best timing: quickest slightly rich; a slow lean burn works less and leaves hotter. */
+/** Work against λ at the best timing: quickest rich; a slow lean burn works less and leaves hotter. */
 export function burnQuality(lambda: number): number {
-  const off = lambda - 0.9;
-  return Math.max(0, 1 - 1.2 * off * off);
+  const off = lambda - 0.82;
+  return Math.max(0, 1 - 3.5 * off * off);
 }
 
 /** Advance of the ignition module, degrees before top dead centre. */

@@ -3,6 +3,9 @@
  * and written through serialport as a real bench would be.
  */
 import { type ChildProcess, spawn } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { fileURLToPath } from 'node:url';
 import { SerialPort } from 'serialport';
@@ -10,6 +13,7 @@ import { afterEach, describe, expect, test } from 'vitest';
 import { LineDecoder } from '../../shared-core/line/decoder.ts';
 import { hostCommandLine, hostLeaseLine } from '../../shared-core/line/host-encoder.ts';
 import type { Answer, BenchTable, LineSink } from '../../shared-core/line/messages.ts';
+import { lapwing120 } from '../../shared-core/rig/lapwing.ts';
 import { parseDeviceOptions } from '../../simulator/device/options.ts';
 
 const main = fileURLToPath(new URL('../../simulator/device/main.ts', import.meta.url));
@@ -151,6 +155,10 @@ describe('given a command line', () => {
     { args: ['--slow-hz', 'NaN'], says: '--slow-hz goes from' },
     { args: ['--inject', 'rain@3'], says: 'There is no fault "rain"' },
     { args: ['--inject', 'fan-off'], says: '--inject needs FAULT@SECONDS' },
+    { args: ['--inject', 'fan-off@3:colour=2'], says: 'has no "colour"' },
+    { args: ['--inject', 'overspeed@3:share=2'], says: 'share of "overspeed" goes from 0.05 to 0.8' },
+    { args: ['--inject', 'overspeed@3:share='], says: 'share of "overspeed" goes from' },
+    { args: ['--inject', 'overspeed@3:share=0.2:ramp_s=3'], says: '--inject needs FAULT@SECONDS' },
     { args: ['--version', '2'], says: '--version needs digits' },
     { args: ['--pty', '--frobnicate', '1'], says: 'There is no option' },
     { args: ['--seed'], says: 'needs a value' },
@@ -174,4 +182,40 @@ describe('given a command line', () => {
       },
     });
   });
+
+  test('when a fault is given its extent, then it is kept with it', () => {
+    const parsed = parseDeviceOptions(['--pty', '--inject', 'plug-fouled@12.5:cylinder=1,severity=0.5,ramp_s=60']);
+    expect(parsed).toMatchObject({
+      ok: true,
+      value: {
+        injections: [{ fault: 'plug-fouled', at_s: 12.5, options: { cylinder: 1, severity: 0.5, ramp_s: 60 } }],
+      },
+    });
+  });
+});
+
+test('given a rig sheet in a file, when the device runs it, then its table has that engine; and a sheet that is none is named', async () => {
+  const folder = mkdtempSync(join(tmpdir(), 'sheet-'));
+  try {
+    const file = join(folder, 'four.json');
+    const engine = { ...lapwing120.engine, cylinders: 4, displacement_cm3: 210 };
+    writeFileSync(file, JSON.stringify({ ...lapwing120, id: 'four', engine }));
+    const seen = new Seen();
+    const decoder = new LineDecoder();
+    const child = start(['--stdio', '--scenario', 'standing', '--speed', '20', '--sheet', file]);
+    child.stdout?.on('data', (bytes: Buffer) => decoder.push(bytes, seen));
+    await until(() => seen.table_ !== null);
+    expect(seen.table_?.identity.bench).toBe('four-bench');
+    expect(seen.table_?.channels.filter((row) => row.quantity === 'head-temperature')).toHaveLength(4);
+
+    writeFileSync(file, '{"format":"something"}');
+    const wrong = start(['--stdio', '--sheet', file]);
+    let said = '';
+    wrong.stderr?.on('data', (bytes: Buffer) => (said += String(bytes)));
+    const code = await new Promise((done) => wrong.on('exit', done));
+    expect(code).toBe(2);
+    expect(said).toContain('is not right');
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
 });
