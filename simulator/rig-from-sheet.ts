@@ -6,7 +6,7 @@
 import { err, ok, type Result } from '../shared-core/base/result.ts';
 import type { RigSheet } from '../shared-core/rig/rig-sheet.ts';
 import { airDensity_kgPerm3, hillWorkshop, type Site } from './physics/air.ts';
-import { CASE_FULL_degC, commission, steadyCharge } from './physics/commissioning.ts';
+import { CASE_FULL_degC, commission, inletAir, steadyCharge } from './physics/commissioning.ts';
 import type { ElectricsSpec } from './physics/electrics.ts';
 import type { EngineSetting, EngineSpec } from './physics/engine-spec.ts';
 import { inducedVelocity_mPers, type PropellerSpec, thrust_N } from './physics/propeller.ts';
@@ -153,8 +153,8 @@ function fullThrottle(
   setting: EngineSetting,
   home: Site,
 ): { burnt_W: number; exhaust_gPers: number } {
-  const density = airDensity_kgPerm3(home.temperature_degC, home.pressure_hPa, home.humidity_percent);
-  const charge = steadyCharge(engine, setting, 1, engine.fullThrottleSpeed_rpm, CASE_FULL_degC, density);
+  const air = inletAir(home.temperature_degC, home.pressure_hPa, home.humidity_percent);
+  const charge = steadyCharge(engine, setting, 1, engine.fullThrottleSpeed_rpm, CASE_FULL_degC, air);
   const turns_Hz = engine.fullThrottleSpeed_rpm / 60;
   return { burnt_W: charge.burnt_J * turns_Hz, exhaust_gPers: charge.exhaust_g * turns_Hz };
 }

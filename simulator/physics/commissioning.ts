@@ -35,11 +35,11 @@ const GENERATOR_FULL_W = 240;
 
 /** @throws RangeError where no setting gives the stated speeds on this propeller */
 export function commission(engine: EngineSpec, propeller: PropellerSpec, site: Site): EngineSetting {
-  const density = airDensity_kgPerm3(site.temperature_degC, site.pressure_hPa, site.humidity_percent);
+  const air = inletAir(site.temperature_degC, site.pressure_hPa, site.humidity_percent);
   const sound = soundSpeed_mPers(site.temperature_degC);
   const surplus = (setting: EngineSetting, position: number, speed_rpm: number, case_degC: number): number =>
-    brakeTorque_Nm(engine, setting, position, speed_rpm, case_degC, density) -
-    propellerTorque_Nm(propeller, speed_rpm, density, sound, 0);
+    brakeTorque_Nm(engine, setting, position, speed_rpm, case_degC, air) -
+    propellerTorque_Nm(propeller, speed_rpm, air.density_kgPerm3, sound, 0);
   const fullDelivery = bisect(0.05, 2, (value) =>
     surplus({ fullDelivery: value, idleOpening: 0.02 }, 1, engine.fullThrottleSpeed_rpm, CASE_FULL_degC),
   );
@@ -47,6 +47,16 @@ export function commission(engine: EngineSpec, propeller: PropellerSpec, site: S
     surplus({ fullDelivery, idleOpening: value }, 0, engine.idleSpeed_rpm, CASE_IDLE_degC),
   );
   return { fullDelivery, idleOpening };
+}
+
+/** Air at the carburettor. */
+export interface InletAir {
+  readonly temperature_degC: number;
+  readonly density_kgPerm3: number;
+}
+
+export function inletAir(temperature_degC: number, pressure_hPa: number, humidity_percent: number): InletAir {
+  return { temperature_degC, density_kgPerm3: airDensity_kgPerm3(temperature_degC, pressure_hPa, humidity_percent) };
 }
 
 /** What a warm engine with a settled wall film does in one turn, on average. */
@@ -64,10 +74,11 @@ export function steadyCharge(
   position: number,
   speed_rpm: number,
   case_degC: number,
-  density_kgPerm3: number,
+  air: InletAir,
 ): SteadyCharge {
   const delivery = deliveryRatio(engine, setting, position, speed_rpm);
-  const air_g = delivery * density_kgPerm3 * chargeVolume_cm3(engine) * 1e-3 * chargeWarmth(case_degC);
+  const warmth = chargeWarmth(air.temperature_degC, case_degC);
+  const air_g = delivery * air.density_kgPerm3 * chargeVolume_cm3(engine) * 1e-3 * warmth;
   const fuel_g = air_g / engine.carburettorRatio;
   const lambda = engine.carburettorRatio / STOICHIOMETRIC;
   const burnable_g = Math.min(fuel_g, air_g / STOICHIOMETRIC) * trappingEfficiency(engine, delivery);
@@ -88,9 +99,9 @@ export function brakeTorque_Nm(
   position: number,
   speed_rpm: number,
   case_degC: number,
-  density_kgPerm3: number,
+  air: InletAir,
 ): number {
-  const charge = steadyCharge(engine, setting, position, speed_rpm, case_degC, density_kgPerm3);
+  const charge = steadyCharge(engine, setting, position, speed_rpm, case_degC, air);
   const lost_bar =
     friction_bar(engine, speed_rpm, case_degC, 150) + pumping_bar(engine, setting, charge.delivery, speed_rpm);
   const generator_W = speed_rpm < 0.48 * engine.fullThrottleSpeed_rpm ? GENERATOR_IDLE_W : GENERATOR_FULL_W;

@@ -62,9 +62,17 @@ export function deliveryRatio(spec: EngineSpec, setting: EngineSetting, position
   return setting.fullDelivery * tuning * throttleShare(opening, speed_rpm, spec.fullThrottleSpeed_rpm);
 }
 
-/** Hot walls heat the charge: 4 % less air per 100 K of the case above 60 °C. */
-export function chargeWarmth(case_degC: number): number {
-  return case_degC > 60 ? 1 - 0.0004 * (case_degC - 60) : 1;
+/** Share of the way from inlet to case temperature that a charge is warmed before the ports close. */
+const CHARGE_HEATING = 0.4;
+
+/**
+ * Density of the charge over that at the carburettor: warm walls heat it. Its
+ * size is chosen so that full-throttle power falls about with the square root
+ * of the air's absolute temperature, as the correction formulas have it.
+ */
+export function chargeWarmth(inlet_degC: number, case_degC: number): number {
+  const inlet_K = inlet_degC + 273.15;
+  return inlet_K / (inlet_K + CHARGE_HEATING * Math.max(0, case_degC - inlet_degC));
 }
 
 /** Share of the fresh charge that stays; the rest leaves by the open port. With valves nearly all of it stays. */

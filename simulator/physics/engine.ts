@@ -30,6 +30,8 @@ const TWO_PI = 2 * Math.PI;
 /** Conditions around one charge. */
 export interface ChargeAir {
   readonly density_kgPerm3: number;
+  /** At the carburettor. */
+  readonly inlet_degC: number;
   readonly caseTemperature_degC: number;
   readonly headTemperature_degC: number;
 }
@@ -103,7 +105,7 @@ export class Engine {
     this.delivery = delivery;
     const charge_g = delivery * air.density_kgPerm3 * chargeVolume_cm3(spec) * 1e-3;
     const inlet: Inlet = {
-      air_g: charge_g * chargeWarmth(air.caseTemperature_degC),
+      air_g: charge_g * chargeWarmth(air.inlet_degC, air.caseTemperature_degC),
       speed_rpm,
       tract_degC: 0.6 * air.headTemperature_degC + 0.4 * air.caseTemperature_degC,
       density_kgPerm3: air.density_kgPerm3,

@@ -46,6 +46,14 @@ export interface PlantOptions {
   readonly still?: boolean;
 }
 
+/** Heat summed over some slow steps. */
+interface HeatSum {
+  readonly burnt_J: Float64Array;
+  readonly work_J: Float64Array;
+  readonly exhaust_g: Float64Array;
+  friction_J: number;
+}
+
 export class Plant {
   readonly rig: SimulatedRig;
   readonly inputs: PlantInputs = {
@@ -91,6 +99,7 @@ export class Plant {
   #generator_Nm = 0;
   #friction_J = 0;
   #heat: HeatInput;
+  #collected: HeatSum | null = null;
   // Sums since the start, for the ledger.
   #pumping_J = 0;
   #propeller_J = 0;
@@ -176,9 +185,8 @@ export class Plant {
     // Some rounds: run the shaft to find the heat flow, let the metal settle on it.
     for (let round = 0; round < 4; round++) {
       for (let i = 0; i < 2000; i++) this.step();
-      // The mean of a second: single turns differ.
-      const second = this.#meanHeat(1000);
-      this.thermal.settle(second, 1, this.inputs.isFanOn && this.inputs.fanLoss < 1);
+      // Of a whole second: single turns differ.
+      this.thermal.settle(this.#heatOfSecond(), 1, this.inputs.isFanOn && this.inputs.fanLoss < 1);
       this.inlet_degC = this.#inletTarget_degC();
     }
     for (let i = 0; i < 1000; i++) this.step();
@@ -231,6 +239,7 @@ export class Plant {
       {
         density_kgPerm3:
           (this.ambient.density_kgPerm3 * (this.ambient.temperature_degC + 273.15)) / (this.inlet_degC + 273.15),
+        inlet_degC: this.inlet_degC,
         caseTemperature_degC: this.thermal.case_degC,
         headTemperature_degC: this.thermal.head_degC[0]!,
       },
@@ -273,6 +282,7 @@ export class Plant {
     this.ambient.step(dt_s);
     this.#stepWind(dt_s);
     this.#heat = this.#heatInput();
+    if (this.#collected) this.#collect(this.#heat, this.#collected);
     const isFanDriven = this.inputs.isFanOn && this.inputs.fanLoss < 1 && this.electrics.bus_V > 8;
     this.thermal.step(dt_s, this.#heat, isFanDriven);
     this.engine.taken();
@@ -313,24 +323,23 @@ export class Plant {
     };
   }
 
-  /** Runs for a while and returns all heat of it as one input, as if it were a second's. */
-  #meanHeat(ms: number): HeatInput {
-    const burnt_J = this.engine.burnt_J.slice().fill(0);
-    const work_J = burnt_J.slice();
-    const exhaust_g = burnt_J.slice();
-    let friction_J = 0;
-    for (let i = 0; i < ms; i++) {
-      this.step();
-      // Just before the slow step that takes them.
-      if (this.steps % 100 !== 99) continue;
-      for (let k = 0; k < burnt_J.length; k++) {
-        burnt_J[k]! += this.engine.burnt_J[k]!;
-        work_J[k]! += this.engine.work_J[k]!;
-        exhaust_g[k]! += this.engine.exhaust_g[k]!;
-      }
-      friction_J += this.#friction_J;
+  /** Runs for a second and returns all heat of it as one input. */
+  #heatOfSecond(): HeatInput {
+    const zero = new Float64Array(this.engine.burnt_J.length);
+    const sum = { burnt_J: zero.slice(), work_J: zero.slice(), exhaust_g: zero.slice(), friction_J: 0 };
+    this.#collected = sum;
+    for (let i = 0; i < 1000; i++) this.step();
+    this.#collected = null;
+    return { ...this.#heatInput(), ...sum };
+  }
+
+  #collect(heat: HeatInput, into: HeatSum): void {
+    for (let i = 0; i < into.burnt_J.length; i++) {
+      into.burnt_J[i]! += heat.burnt_J[i]!;
+      into.work_J[i]! += heat.work_J[i]!;
+      into.exhaust_g[i]! += heat.exhaust_g[i]!;
     }
-    return { ...this.#heatInput(), burnt_J, work_J, exhaust_g, friction_J };
+    into.friction_J += heat.friction_J;
   }
 
   #sums(): EnergySums {

@@ -34,9 +34,9 @@ export function staticCoefficients(pitchRatio: number, blades: number): { readon
   };
 }
 
-/** Advance ratio at which thrust ends, by pitch over diameter: a line through seven UIUC propellers, 0.72 at 0.5 to 0.93 at 0.86. */
+/** Advance ratio at which thrust ends, by pitch over diameter: a line through eight UIUC propellers, 0.71 at 0.5 to 0.93 at 0.86. */
 export function zeroThrustAdvance(pitchRatio: number): number {
-  return 0.42 + 0.6 * pitchRatio;
+  return 0.41 + 0.57 * pitchRatio;
 }
 
 /**
