@@ -77,7 +77,8 @@ test('given a stuck thrust cell, then thrust stands still while torque moves', (
   const shown = host.value('thrust');
   host.bench.act({ kind: 'throttle', percent: 30 });
   host.run(5);
-  expect(host.value('thrust')).toBe(shown);
+  // The slide is stuck; the amplifier still drifts by a count or two.
+  expect(Math.abs(host.value('thrust') - shown)).toBeLessThanOrEqual(0.05);
   expect(host.bench.truth.thrust_N).toBeLessThan(thrust / 2);
 });
 
