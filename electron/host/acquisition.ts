@@ -20,6 +20,8 @@ import type {
 import { DisplaySteps } from '../../shared-core/channels/display-steps.ts';
 import type { JournalInput, JournalSink, OperatorAction } from '../../shared-core/journal.ts';
 import { Intake } from '../../shared-core/line/intake.ts';
+import type { LineProfile } from '../../shared-core/line/profile/line-profile.ts';
+import { ProfileDecoder } from '../../shared-core/line/profile/profile-decoder.ts';
 import { Pipeline } from '../../shared-core/pipeline.ts';
 import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
 import type { ByteSource, ByteSourceEvents, SourceStatus } from './byte-source.ts';
@@ -36,6 +38,8 @@ const IDLE_EVERY_MS = 20;
 export interface AcquisitionParts {
   readonly source: ByteSource;
   readonly rig: RigSheet;
+  /** Reads a bench that does not speak the line protocol; such a bench gets no commands. */
+  readonly profile?: LineProfile;
   readonly store: SessionStore;
   readonly clock: HostClock;
   readonly log: (line: string) => void;
@@ -79,10 +83,15 @@ export class Acquisition implements JournalSink {
     const { clock } = parts;
     // Host times are those of the source's clock; wall time is read when it is asked for.
     this.intake = new Intake(this, {
+      ...(parts.profile === undefined ? {} : { decoder: new ProfileDecoder(parts.profile) }),
       epochMsOfHost: (host_us) => clock.now_epochMs() - (this.now_us() - host_us) / 1000,
     });
     this.outputs = new Outputs({
       write: (bytes) => this.source.write(bytes),
+      unavailable:
+        parts.profile === undefined
+          ? undefined
+          : 'Not sent: this bench is read by a profile and only listened to; it takes no commands.',
       journal: {
         command: (id, command, by) => this.#ifOpen(() => this.intake.command(id, command, by, this.now_us())),
         unanswered: (id) => this.#ifOpen(() => this.intake.commandUnanswered(id, this.now_us())),
@@ -203,6 +212,7 @@ export class Acquisition implements JournalSink {
       recorder: this.#recorderHealth(),
       outputs: this.outputs.view(),
       troubles: this.#storeTrouble === null ? troubles : [...troubles, this.#storeTrouble],
+      jobs: [],
       simulator: this.source instanceof SimulatorSource ? this.source.view() : null,
       replay: null,
     };

@@ -48,6 +48,7 @@ export function emptySnapshot(troubles: readonly Trouble[], freeBytes: number): 
     checklistDone: [],
     outputs: { live: false, liveFor_s: 0, falls_s: null, commands: [] },
     troubles,
+    jobs: [],
     simulator: null,
     replay: null,
   };

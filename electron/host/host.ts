@@ -10,11 +10,11 @@ import {
   CONTRACT_VERSION,
   type HostCarrier,
   type HostMessage,
+  type JobView,
   type Layout,
   type Snapshot,
   type Trouble,
 } from '../../shared-core/bridge/contract.ts';
-import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
 import { faults, isFaultId } from '../../simulator/faults.ts';
 import { isScenarioId, scenarios } from '../../simulator/scenarios.ts';
 import { Acquisition } from './acquisition.ts';
@@ -23,10 +23,11 @@ import { systemClock } from './clock.ts';
 import { emptySnapshot } from './empty-snapshot.ts';
 import { Page, type RequestMessage } from './page.ts';
 import { ReadingClient } from './reading/reading-client.ts';
-import { type Reading, type ReadingRequest, ReadingRoom } from './reading/reading-room.ts';
-import { loadRig } from './rig-file.ts';
+import { type Reading, type ReadingRequest, ReadingRoom, type ReadingShow } from './reading/reading-room.ts';
+import { RigFolder } from './rig-folder.ts';
 import { PortSource } from './serial/port-source.ts';
 import { listPorts } from './serial/ports.ts';
+import { sniffPort } from './serial/sniff.ts';
 import { SimulatorSource } from './simulator-source.ts';
 import { wordsOf } from './store/error-words.ts';
 import { MemoryStore } from './store/memory-store.ts';
@@ -34,7 +35,7 @@ import type { SessionStore } from './store/store-contract.ts';
 import { openStoreOrSetAside } from './store-at-start.ts';
 
 export type SourceChoice =
-  | { readonly kind: 'port'; readonly path: string; readonly baud: number }
+  | { readonly kind: 'port'; readonly path: string; readonly baud: number; readonly profile?: boolean | undefined }
   | { readonly kind: 'simulator'; readonly scenario: string; readonly seed: number; readonly speed: number }
   | { readonly kind: 'none' };
 
@@ -73,9 +74,9 @@ export function startHost(options: HostOptions): Host {
 class RunningHost implements Host {
   readonly #options: HostOptions;
   readonly #exportsFolder: string;
-  readonly #rig: RigSheet;
+  readonly #rigs: RigFolder;
   readonly #store: SessionStore;
-  readonly #troubles: Trouble[] = [];
+  #troubles: Trouble[] = [];
   readonly #pages = new Set<Page>();
   readonly #reading: Reading;
   readonly #timers: ReturnType<typeof setInterval>[] = [];
@@ -83,7 +84,9 @@ class RunningHost implements Host {
   #replayLayout: Layout | null = null;
   #lastReplay: Snapshot | null = null;
   #handedOut = new Set<string>();
+  #jobs: readonly JobView[] = [];
   #unwatched: ReturnType<typeof setTimeout> | null = null;
+  #isSniffing = false;
 
   constructor(options: HostOptions) {
     this.#options = options;
@@ -91,11 +94,10 @@ class RunningHost implements Host {
     const opened = openStoreOrSetAside(options.dataFolder, new Date(systemClock.now_epochMs()));
     this.#store = opened.store;
     this.#troubles.push(...opened.troubles);
-    const { rig, trouble } = loadRig(options.dataFolder);
-    this.#rig = rig;
-    if (trouble !== null) this.#troubles.push(trouble);
+    this.#rigs = new RigFolder(options.dataFolder);
+    if (this.#rigs.trouble !== null) this.#troubles.push(this.#rigs.trouble);
     for (const each of this.#troubles) options.log(`${each.sentence} ${each.remedy}`);
-    const show = (message: HostMessage): void => this.#fromReplay(message);
+    const show = (message: ReadingShow): void => this.#fromReading(message);
     // What is held in memory can be read only from here; a file is read by a worker of its own.
     this.#reading =
       this.#store instanceof MemoryStore
@@ -161,12 +163,20 @@ class RunningHost implements Host {
 
   #liveLayout(): Layout {
     return (
-      this.#acquisition?.layout() ?? { stream: 'live', layoutVersion: 0, channels: [], limits: [], rig: this.#rig }
+      this.#acquisition?.layout() ?? {
+        stream: 'live',
+        layoutVersion: 0,
+        channels: [],
+        limits: [],
+        rig: this.#rigs.current,
+      }
     );
   }
 
   #liveSnapshot(): Snapshot {
-    return this.#acquisition?.snapshot(this.#troubles) ?? emptySnapshot(this.#troubles, this.#store.freeBytes());
+    const snapshot =
+      this.#acquisition?.snapshot(this.#troubles) ?? emptySnapshot(this.#troubles, this.#store.freeBytes());
+    return { ...snapshot, jobs: this.#jobs };
   }
 
   #display(): void {
@@ -181,7 +191,12 @@ class RunningHost implements Host {
     for (const page of this.#pages) page.snapshot(snapshot, () => this.#liveLayout());
   }
 
-  #fromReplay(message: HostMessage): void {
+  #fromReading(message: ReadingShow): void {
+    if (message.type === 'jobs') {
+      this.#jobs = message.jobs;
+      this.#snapshot();
+      return;
+    }
     if (message.type === 'layout') this.#replayLayout = message.layout;
     const layout = this.#replayLayout;
     for (const page of this.#pages) {
@@ -201,6 +216,16 @@ class RunningHost implements Host {
         return ok(await listPorts());
       case 'source.use':
         return this.#use(request.params);
+      case 'rig.get':
+        return ok({ rig: this.#rigs.current, inForce: this.#acquisition?.rig.version ?? null });
+      case 'rig.save':
+        return this.#saveRig(request.params.sheet, request.params.by, request.params.change);
+      case 'rig.versions':
+        return ok({ versions: this.#rigs.versions() });
+      case 'rig.version':
+        return this.#rigs.version(request.params.version);
+      case 'rig.sniff':
+        return this.#sniff(request.params);
       case 'sim.catalogue':
         return ok({
           scenarios: Object.values(scenarios).map(({ id, title, brief }) => ({ id, title, brief })),
@@ -243,6 +268,7 @@ class RunningHost implements Host {
         return session.ok ? ok(session.value.events) : stored(session);
       }
       case 'export.csv':
+      case 'export.parquet':
       case 'export.report':
         return this.#export(request);
       case 'replay.close':
@@ -252,6 +278,7 @@ class RunningHost implements Host {
         for (const page of this.#pages) page.forgetLayout('replay');
         return this.#reading.ask(request);
       case 'view':
+      case 'export.cancel':
       case 'replay.play':
       case 'replay.pause':
       case 'replay.seek':
@@ -259,7 +286,7 @@ class RunningHost implements Host {
     }
   }
 
-  async #export(request: Extract<ReadingRequest, { method: 'export.csv' | 'export.report' }>) {
+  async #export(request: Extract<ReadingRequest, { method: 'export.csv' | 'export.parquet' | 'export.report' }>) {
     mkdirSync(this.#exportsFolder, { recursive: true });
     const done = await this.#reading.ask(request);
     if (!done.ok) return done;
@@ -269,8 +296,63 @@ class RunningHost implements Host {
     return ok({ ...file, href: this.#options.door === 'browser' ? `/exports/${encodeURIComponent(name)}` : null });
   }
 
+  #saveRig(sheet: unknown, by: string, change: string): Result<{ version: number; sentence: string }, BridgeError> {
+    const saved = this.#rigs.save(sheet, by, change, systemClock.now_epochMs());
+    if (!saved.ok) return saved;
+    const { version } = saved.value;
+    this.#options.log(`rig sheet saved as version ${version} by ${by}: ${change}`);
+    const running = this.#acquisition;
+    if (running === null) this.#rigTakesEffect();
+    return ok({
+      version,
+      sentence:
+        running === null
+          ? `Saved as version ${version}. It is in force from the next session.`
+          : `Saved as version ${version}. The running session keeps version ${running.rig.version}; the new one takes effect at the next session: disconnect and connect again.`,
+    });
+  }
+
+  /** Nothing runs on the old sheet any more. */
+  #rigTakesEffect(): void {
+    if (this.#rigs.trouble === null) this.#troubles = this.#troubles.filter((each) => each.id !== 'rig-sheet');
+    for (const page of this.#pages) page.forgetLayout('live');
+  }
+
+  async #sniff(params: { path: string; baud: number; seconds: number }) {
+    const source = this.#acquisition?.source;
+    if (source?.kind === 'port' && source.name === params.path) {
+      return err({
+        kind: 'busy',
+        sentence: `${params.path} is the port in use.`,
+        remedy: 'Disconnect it first, then listen.',
+      });
+    }
+    if (this.#isSniffing) {
+      return err({
+        kind: 'busy',
+        sentence: 'A port is being listened to already.',
+        remedy: 'Wait until that is done.',
+      });
+    }
+    this.#isSniffing = true;
+    try {
+      return await sniffPort(params);
+    } finally {
+      this.#isSniffing = false;
+    }
+  }
+
   async #use(choice: SourceChoice): Promise<Result<null, BridgeError>> {
     let source: ByteSource | null = null;
+    const rig = this.#rigs.current;
+    const profile = choice.kind === 'port' && choice.profile === true ? rig.profile : undefined;
+    if (profile === null || (choice.kind === 'port' && choice.profile === true && profile === undefined)) {
+      return err({
+        kind: 'invalid',
+        sentence: 'The rig sheet has no profile for foreign lines.',
+        remedy: 'Set one up in Rig: listen to the port, look at what is proposed, and save.',
+      });
+    }
     if (choice.kind === 'simulator') {
       if (!isScenarioId(choice.scenario)) {
         return err(notFound(`There is no scenario "${choice.scenario}".`));
@@ -285,12 +367,13 @@ class RunningHost implements Host {
     if (source === null) return ok(null);
     this.#acquisition = new Acquisition({
       source,
-      rig: this.#rig,
+      rig,
+      ...(profile === undefined ? {} : { profile }),
       store: this.#store,
       clock: systemClock,
       log: this.#options.log,
     });
-    for (const page of this.#pages) page.forgetLayout('live');
+    this.#rigTakesEffect();
     this.#acquisition.start();
     return ok(null);
   }

@@ -57,6 +57,8 @@ export interface OutputsWorld {
   starter(): StarterDuty;
   runState(): RunState;
   isLinkUp(): boolean;
+  /** Why this bench is only listened to; absent where it takes commands. */
+  readonly unavailable?: string | undefined;
 }
 
 interface Pending {
@@ -108,6 +110,7 @@ export class Outputs {
     const now_us = this.#world.now_us();
     return {
       live: this.#live,
+      unavailable: this.#world.unavailable,
       liveFor_s: this.#live ? (now_us - this.#liveSince_us) / 1e6 : 0,
       falls_s:
         this.#live && this.#world.runState() === 'standing'
@@ -119,6 +122,8 @@ export class Outputs {
 
   setLive(live: boolean, why: string): Result<null, BridgeError> {
     if (live === this.#live) return ok(null);
+    const refusal = this.#refusal();
+    if (refusal !== null) return refusal;
     if (live && !this.#world.isLinkUp()) {
       return err({
         kind: 'refused',
@@ -140,6 +145,8 @@ export class Outputs {
   }
 
   command(by: string, command: BenchCommand): Result<{ id: string }, BridgeError> {
+    const refusal = this.#refusal();
+    if (refusal !== null) return refusal;
     if (!this.#live && !isSafeCommand(command)) {
       return err({
         kind: 'refused',
@@ -157,6 +164,8 @@ export class Outputs {
 
   /** Starts, prolongs or ends a hold of the starter. */
   holdStarter(by: string, held: boolean): Result<{ id: string }, BridgeError> {
+    const refusal = this.#refusal();
+    if (refusal !== null) return refusal;
     if (!held) {
       this.#heldUntil_us = -Infinity;
       const id = this.#send(by, { name: 'STARTER', on: false }, true);
@@ -223,6 +232,11 @@ export class Outputs {
   /** The last page has gone: nobody is there to act. */
   pageGone(): void {
     if (this.#live) this.setLive(false, 'no page open');
+  }
+
+  #refusal(): { readonly ok: false; readonly error: BridgeError } | null {
+    const sentence = this.#world.unavailable;
+    return sentence === undefined ? null : err({ kind: 'refused', sentence, remedy: 'Act at the stand.' });
   }
 
   #renew(): void {

@@ -99,6 +99,8 @@ export interface Snapshot {
   readonly outputs: OutputsView;
   /** What the operator must know of the host itself: a database set aside, a rig sheet refused. */
   readonly troubles: readonly Trouble[];
+  /** Exports under way. */
+  readonly jobs: readonly JobView[];
   /** Only while the source is the simulator. */
   readonly simulator: SimulatorView | null;
   /** Only on stream `replay`. */
@@ -158,6 +160,8 @@ export interface RecorderHealth {
 
 export interface OutputsView {
   readonly live: boolean;
+  /** Why no command can be sent to this bench at all; absent where they can. */
+  readonly unavailable?: string | undefined;
   readonly liveFor_s: number;
   readonly falls_s: number | null;
   /** Newest last, at most 20. */
@@ -287,6 +291,25 @@ export interface SeriesView {
   readonly max: Float64Array;
 }
 
+/** What goes into a CSV or Parquet file; absent fields mean all, calibrated, ten rows a second. */
+export interface ExportOptions {
+  /** `raw`: as the bench sent it, in its own unit, before calibration. */
+  readonly values?: 'calibrated' | 'raw' | undefined;
+  readonly channels?: ChannelKey[] | undefined;
+  readonly from_us?: number | undefined;
+  readonly to_us?: number | undefined;
+  /** Rows per second, or `all` for a row per line of the fastest group. */
+  readonly rate_Hz?: number | 'all' | undefined;
+}
+
+/** Long work of the host that a page may show and cancel. */
+export interface JobView {
+  readonly session: string;
+  readonly kind: 'csv' | 'parquet';
+  /** 0 to 1. */
+  readonly done: number;
+}
+
 export interface ExportedFile {
   readonly path: string;
   readonly bytes: number;
@@ -294,16 +317,54 @@ export interface ExportedFile {
   readonly href: string | null;
 }
 
+/** What came on a port while it was listened to. */
+export interface PortCapture {
+  /** As they came, at most 128 KiB: what `proposeProfile` takes. */
+  readonly bytes: Uint8Array;
+  /** The first 500 lines, each cut at 512 characters, one byte a character. */
+  readonly lines: readonly string[];
+  readonly listened_s: number;
+  /** More came than is kept; `listened_s` is then the time until it was full. */
+  readonly isCut: boolean;
+}
+
+/** One saved version of the present rig sheet. */
+export interface RigVersionRow {
+  readonly version: number;
+  /** 0 where the sheet does not say. */
+  readonly at_epochMs: number;
+  readonly by: string;
+  readonly change: string;
+  /** Why its file cannot be read, or empty. */
+  readonly trouble: string;
+  readonly isCurrent: boolean;
+}
+
 /** Every request a renderer can make, with its answer. Errors are `BridgeError`. */
 export interface Requests {
   'source.ports': { params: Record<string, never>; value: { ports: PortInfo[]; note: string } };
   'source.use': {
-    params:
-      | { kind: 'port'; path: string; baud: number }
+    params: /** With `profile`, the bench is read by the profile in the rig sheet, and only listened to. */
+      | { kind: 'port'; path: string; baud: number; profile?: boolean | undefined }
       | { kind: 'simulator'; scenario: string; seed: number; speed: number }
       | { kind: 'none' };
     value: null;
   };
+  /** The sheet saved last. `inForce` is the version of the running session, null while there is none. */
+  'rig.get': { params: Record<string, never>; value: { rig: RigSheet; inForce: number | null } };
+  /**
+   * Saves an edited sheet as the next version; `sheet.version` is still the one that it was edited from. In force from
+   * the next session, as `sentence` says. Errors: `invalid` with every finding, `conflict`, `disk`.
+   */
+  'rig.save': {
+    params: { sheet: RigSheet; by: string; change: string };
+    value: { version: number; sentence: string };
+  };
+  /** Newest first. */
+  'rig.versions': { params: Record<string, never>; value: { versions: readonly RigVersionRow[] } };
+  'rig.version': { params: { version: number }; value: RigSheet };
+  /** Listens and answers when the time is over. Refused for the port in use. */
+  'rig.sniff': { params: { path: string; baud: number; seconds: number }; value: PortCapture };
   'sim.catalogue': { params: Record<string, never>; value: { scenarios: ScenarioInfo[]; faults: FaultInfo[] } };
   'sim.fault': { params: { fault: string; on: boolean }; value: null };
   'sim.speed': { params: { speed: number }; value: null };
@@ -330,7 +391,10 @@ export interface Requests {
   'replay.pause': { params: Record<string, never>; value: null };
   'replay.seek': { params: { t_us: number }; value: null };
   'replay.close': { params: Record<string, never>; value: null };
-  'export.csv': { params: { id: string }; value: ExportedFile };
+  'export.csv': { params: { id: string; options?: ExportOptions | undefined }; value: ExportedFile };
+  'export.parquet': { params: { id: string; options?: ExportOptions | undefined }; value: ExportedFile };
   'export.report': { params: { id: string }; value: ExportedFile };
+  /** Ends a CSV or Parquet export under way; its own request is then answered with `cancelled`. No file is left. */
+  'export.cancel': { params: { id: string; kind: 'csv' | 'parquet' }; value: null };
 }
 export type Method = keyof Requests;

@@ -10,6 +10,7 @@ import { z } from 'zod';
 import { err, ok, type Result } from '../base/result.ts';
 import type { OperatorAction } from '../journal.ts';
 import type { BenchCommand } from '../line/messages.ts';
+import type { RigSheet } from '../rig/rig-sheet.ts';
 import type { Method, RendererMessage, Requests } from './contract.ts';
 
 /** Bounds in one place: generous for people, small for a machine gone wrong. */
@@ -40,20 +41,37 @@ const benchCommand = z.discriminatedUnion('name', [
   z.strictObject({ name: z.enum(['SERVO', 'IGNITION', 'STARTER', 'SUPPLY', 'FAN']), on: z.boolean() }),
 ]);
 
+const exportOptions = z.strictObject({
+  values: z.enum(['calibrated', 'raw']).optional(),
+  channels: z.array(channelKey).min(1).max(128).optional(),
+  from_us: z.number().min(0).optional(),
+  to_us: z.number().min(0).optional(),
+  rate_Hz: z.union([z.literal('all'), z.number().positive().max(1000)]).optional(),
+});
+
 const sessionOnly = z.strictObject({ id: identifier });
+
+// A path is handed to the operating system, where a NUL would cut it short.
+const portPath = z
+  .string()
+  .min(1)
+  .max(1024)
+  .refine((path) => !path.includes('\0'), 'holds a NUL');
+const baud = z.int().min(50).max(12_000_000);
+/** Only that it is an object: the host reads it whole, and answers with every finding and its place. */
+const sheet = z.custom<RigSheet>(
+  (value) => typeof value === 'object' && value !== null && !Array.isArray(value),
+  'a rig sheet is an object',
+);
 
 const paramsOf = {
   'source.ports': nothing,
   'source.use': z.discriminatedUnion('kind', [
     z.strictObject({
       kind: z.literal('port'),
-      // A path is handed to the operating system, where a NUL would cut it short.
-      path: z
-        .string()
-        .min(1)
-        .max(1024)
-        .refine((path) => !path.includes('\0'), 'holds a NUL'),
-      baud: z.int().min(50).max(12_000_000),
+      path: portPath,
+      baud,
+      profile: z.boolean().optional(),
     }),
     z.strictObject({
       kind: z.literal('simulator'),
@@ -63,6 +81,11 @@ const paramsOf = {
     }),
     z.strictObject({ kind: z.literal('none') }),
   ]),
+  'rig.get': nothing,
+  'rig.save': z.strictObject({ sheet, by: person, change: z.string().trim().min(1).max(200) }),
+  'rig.versions': nothing,
+  'rig.version': z.strictObject({ version: z.int().min(1).max(1e9) }),
+  'rig.sniff': z.strictObject({ path: portPath, baud, seconds: z.number().min(0.5).max(60) }),
   'sim.catalogue': nothing,
   'sim.fault': z.strictObject({ fault: identifier, on: z.boolean() }),
   'sim.speed': z.strictObject({ speed: simulatorSpeed }),
@@ -86,7 +109,9 @@ const paramsOf = {
   'replay.pause': nothing,
   'replay.seek': z.strictObject({ t_us: sessionTime_us }),
   'replay.close': nothing,
-  'export.csv': sessionOnly,
+  'export.csv': z.strictObject({ id: identifier, options: exportOptions.optional() }),
+  'export.parquet': z.strictObject({ id: identifier, options: exportOptions.optional() }),
+  'export.cancel': z.strictObject({ id: identifier, kind: z.enum(['csv', 'parquet']) }),
   'export.report': sessionOnly,
 } satisfies { [M in Method]: z.ZodType<Requests[M]['params']> };
 

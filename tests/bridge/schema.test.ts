@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest';
 import type { Method, RendererMessage, Requests } from '../../shared-core/bridge/contract.ts';
 import { parseHostMessage } from '../../shared-core/bridge/host-envelope.ts';
 import { methods, parseRendererMessage } from '../../shared-core/bridge/schema.ts';
+import { lapwing120 } from '../../shared-core/rig/lapwing.ts';
 import { batchOf } from '../contracts/carrier.ts';
 
 /** At least one good set of params per request; the type makes a forgotten request a compile error. */
@@ -10,9 +11,15 @@ const good: { [M in Method]: Requests[M]['params'][] } = {
   'source.use': [
     { kind: 'port', path: '/dev/ttyUSB0', baud: 115_200 },
     { kind: 'port', path: 'COM3', baud: 9600 },
+    { kind: 'port', path: '/dev/ttyS1', baud: 9600, profile: true },
     { kind: 'simulator', scenario: 'demonstration', seed: 4_294_967_295, speed: 1 },
     { kind: 'none' },
   ],
+  'rig.get': [{}],
+  'rig.save': [{ sheet: lapwing120, by: 'engineer 1', change: 'CHT limits' }],
+  'rig.versions': [{}],
+  'rig.version': [{ version: 1 }],
+  'rig.sniff': [{ path: '/dev/ttyUSB0', baud: 115_200, seconds: 5 }],
   'sim.catalogue': [{}],
   'sim.fault': [{ fault: 'cht-open', on: true }],
   'sim.speed': [{ speed: 0.1 }, { speed: 1000 }],
@@ -44,7 +51,12 @@ const good: { [M in Method]: Requests[M]['params'][] } = {
   'replay.pause': [{}],
   'replay.seek': [{ t_us: 0 }],
   'replay.close': [{}],
-  'export.csv': [{ id: 's1' }],
+  'export.csv': [
+    { id: 's1' },
+    { id: 'a', options: { values: 'raw', channels: ['rpm'], from_us: 0, to_us: 1e6, rate_Hz: 'all' } },
+  ],
+  'export.parquet': [{ id: 'a' }, { id: 'a', options: { rate_Hz: 100 } }],
+  'export.cancel': [{ id: 'a', kind: 'parquet' }],
   'export.report': [{ id: 's1' }],
 };
 

@@ -74,6 +74,18 @@ test.describe('given a simulated run that was recorded', () => {
     expect(text.split('\n').length).toBeGreaterThan(100);
   });
 
+  test('when Parquet with every line is asked for, then the file comes, and is one', async ({ page }) => {
+    await open(page);
+    await page.getByTestId('export-rate').selectOption('all');
+    await page.getByTestId('export-parquet').click();
+    const link = page.getByTestId('exported-parquet');
+    await expect(link).toBeVisible({ timeout: 30_000 });
+    const [download] = await Promise.all([page.waitForEvent('download'), link.click()]);
+    // The format's own mark at both ends of the file.
+    const bytes = readFileSync(await download.path());
+    expect([bytes.subarray(0, 4).toString(), bytes.subarray(-4).toString()]).toEqual(['PAR1', 'PAR1']);
+  });
+
   test('when the report is asked for, then the file comes and says SIMULATED', async ({ page }) => {
     await open(page);
     await page.getByTestId('export-report').click();

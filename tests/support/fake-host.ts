@@ -361,6 +361,7 @@ export function createFakeHost(scene: Scene): FakeHost {
       checklistDone: [...done],
       outputs: { live: outputsLive, liveFor_s: 0, falls_s: outputsLive ? 540 : null, commands },
       troubles: [],
+      jobs: [],
       simulator: {
         scenario: 'warm',
         title: 'Warm engine',

@@ -10,7 +10,9 @@ import { clockText, type Report } from '../../../shared-core/report/report.ts';
 import { lapwing120 } from '../../../shared-core/rig/lapwing.ts';
 import { defaultDataFolder } from '../../launch/data-folder.ts';
 import { writeCsv } from '../export/csv.ts';
+import { writeParquet } from '../export/parquet.ts';
 import { analyse, writeReport } from '../export/report-file.ts';
+import { type RowOptions, rowErrorWords } from '../export/rows.ts';
 import { openStoreReadOnly } from '../store/open-store.ts';
 import type { SessionStore } from '../store/store-contract.ts';
 import { compareReplay } from './compare-replay.ts';
@@ -20,7 +22,9 @@ const HELP = `Runstand on the command line. Reads recorded sessions; never write
 
   npm run cli -- list                      sessions, newest first
   npm run cli -- report SESSION [FILE]     figures re-derived from the samples, as text; with FILE as HTML
-  npm run cli -- export SESSION FILE       all channels as CSV (RFC 4180)   [--rate ROWS_PER_SECOND, usual 10]
+  npm run cli -- export SESSION FILE       channels as CSV (RFC 4180), or as Parquet where FILE ends in .parquet
+                                           [--rate N|all, usual 10 rows a second] [--from S] [--to S]
+                                           [--channels rpm,cht1] [--raw: as the bench sent them]
   npm run cli -- verify SESSION            says whether the recording is whole and unaltered, or where not
   npm run cli -- replay SESSION            folds it again and holds alarms and advisories against those recorded
   npm run cli -- rig                       the demo rig sheet as JSON, a start for your own
@@ -45,6 +49,10 @@ function parse() {
       data: { type: 'string' },
       json: { type: 'boolean', default: false },
       rate: { type: 'string', default: '10' },
+      from: { type: 'string' },
+      to: { type: 'string' },
+      channels: { type: 'string' },
+      raw: { type: 'boolean', default: false },
     },
   });
 }
@@ -70,7 +78,7 @@ async function run(store: SessionStore): Promise<void> {
     case 'report':
       return report(store, sessionNamed(store));
     case 'export':
-      return exportCsv(store, sessionNamed(store));
+      return exportRows(store, sessionNamed(store));
     case 'verify':
       return verify(store, sessionNamed(store));
     case 'replay':
@@ -153,21 +161,48 @@ function reportText(sheet: Report): string {
   return [...lines, '', ...sheet.cautions].join('\n');
 }
 
-async function exportCsv(store: SessionStore, id: string): Promise<void> {
-  if (file === undefined) fail('Where to? "export" needs a file name.');
-  const rate_Hz = Number(values.rate);
-  if (!(rate_Hz > 0 && rate_Hz <= 1000))
-    fail(`--rate ${values.rate} is not a number of rows per second above 0, up to 1000.`);
+async function exportRows(store: SessionStore, id: string): Promise<void> {
+  if (file === undefined) fail('Where to? "export" needs a file name, .csv or .parquet.');
   const path = resolve(file);
   mkdirSync(dirname(path), { recursive: true });
   const isTerminal = process.stderr.isTTY === true;
-  const written = await writeCsv(store, id, path, {
-    rate_Hz,
-    onProgress: (done) => isTerminal && process.stderr.write(`\r${Math.round(done * 100)} %`),
-  });
+  const control = {
+    onProgress: (done: number) => {
+      if (isTerminal) process.stderr.write(`\r${Math.round(done * 100)} %`);
+    },
+  };
+  const write = path.endsWith('.parquet') ? writeParquet : writeCsv;
+  const written = await write(store, id, path, rowOptions(), control);
   if (isTerminal) process.stderr.write('\r');
-  if (!written.ok) failWith(written.error);
-  say(`${written.value.path}, ${written.value.bytes} bytes`);
+  if (!written.ok) {
+    const { sentence, remedy } = rowErrorWords(written.error);
+    fail(sentence, remedy);
+  }
+  say(`${written.value.path}, ${written.value.rows} rows, ${written.value.bytes} bytes`);
+}
+
+function rowOptions(): RowOptions {
+  const rate_Hz = values.rate === 'all' ? 'all' : Number(values.rate);
+  if (rate_Hz !== 'all' && !(rate_Hz > 0 && rate_Hz <= 1000)) {
+    fail(`--rate ${values.rate} is neither "all" nor a number of rows per second above 0, up to 1000.`);
+  }
+  const seconds = (name: 'from' | 'to'): number | undefined => {
+    const text = values[name];
+    if (text === undefined) return undefined;
+    const value = Number(text);
+    if (!(value >= 0)) fail(`--${name} ${text} is not a number of seconds since the session began.`);
+    return value * 1e6;
+  };
+  const from_us = seconds('from');
+  const to_us = seconds('to');
+  if (from_us !== undefined && to_us !== undefined && to_us <= from_us) fail('--to must be later than --from.');
+  return {
+    rate_Hz,
+    values: values.raw ? 'raw' : 'calibrated',
+    ...(values.channels === undefined ? {} : { channels: values.channels.split(',').map((key) => key.trim()) }),
+    ...(from_us === undefined ? {} : { from_us }),
+    ...(to_us === undefined ? {} : { to_us }),
+  };
 }
 
 function verify(store: SessionStore, id: string): void {

@@ -13,6 +13,7 @@ import { Acquisition } from '../acquisition.ts';
 import { systemClock } from '../clock.ts';
 import { writeCsv } from '../export/csv.ts';
 import { analyse, writeReport } from '../export/report-file.ts';
+import { rowErrorWords } from '../export/rows.ts';
 import { SimulatorSource } from '../simulator-source.ts';
 import { openStore } from '../store/open-store.ts';
 import type { SessionStore } from '../store/store-contract.ts';
@@ -112,7 +113,7 @@ async function readBack(id: string) {
   const report = await writeReport(store, id, join(folder, `${id}.html`));
   if (!report.ok) failWith(report.error);
   const csv = await writeCsv(store, id, join(folder, `${id}.csv`));
-  if (!csv.ok) failWith(csv.error);
+  if (!csv.ok) fail(rowErrorWords(csv.error).sentence);
   return {
     report: report.value.path,
     csv: csv.value.path,

@@ -1,8 +1,8 @@
 /** The host's side of the reading worker: starts it when first asked, passes requests, brings back what it shows. */
 import { Worker } from 'node:worker_threads';
 import type { Result } from '../../../shared-core/base/result.ts';
-import type { BridgeError, HostMessage } from '../../../shared-core/bridge/contract.ts';
-import type { Reading, ReadingRequest } from './reading-room.ts';
+import type { BridgeError } from '../../../shared-core/bridge/contract.ts';
+import type { Reading, ReadingRequest, ReadingShow } from './reading-room.ts';
 import type { WorkerAsk, WorkerSays } from './worker.ts';
 
 const END_WITHIN_MS = 500;
@@ -10,12 +10,12 @@ const END_WITHIN_MS = 500;
 export class ReadingClient implements Reading {
   readonly #folder: string;
   readonly #exportsFolder: string;
-  readonly #show: (message: HostMessage) => void;
+  readonly #show: (message: ReadingShow) => void;
   readonly #waiting = new Map<number, (result: Result<unknown, BridgeError>) => void>();
   #worker: Worker | null = null;
   #nextId = 1;
 
-  constructor(folder: string, exportsFolder: string, show: (message: HostMessage) => void) {
+  constructor(folder: string, exportsFolder: string, show: (message: ReadingShow) => void) {
     this.#folder = folder;
     this.#exportsFolder = exportsFolder;
     this.#show = show;

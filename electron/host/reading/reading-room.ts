@@ -5,9 +5,18 @@
  */
 import { join } from 'node:path';
 import { err, ok, type Result } from '../../../shared-core/base/result.ts';
-import type { BridgeError, ExportedFile, HostMessage, SeriesView } from '../../../shared-core/bridge/contract.ts';
+import type {
+  BridgeError,
+  ExportedFile,
+  ExportOptions,
+  HostMessage,
+  JobView,
+  SeriesView,
+} from '../../../shared-core/bridge/contract.ts';
 import { writeCsv } from '../export/csv.ts';
+import { writeParquet } from '../export/parquet.ts';
 import { writeReport } from '../export/report-file.ts';
+import { type RowOptions, rowErrorWords } from '../export/rows.ts';
 import { wordsOf } from '../store/error-words.ts';
 import type { SessionStore, StoreError } from '../store/store-contract.ts';
 import { FoldedSession } from './folded-session.ts';
@@ -23,7 +32,15 @@ export type ReadingRequest =
   | { readonly method: 'replay.play'; readonly params: { speed: number } }
   | { readonly method: 'replay.pause' | 'replay.close'; readonly params: Record<string, never> }
   | { readonly method: 'replay.seek'; readonly params: { t_us: number } }
-  | { readonly method: 'export.csv' | 'export.report'; readonly params: { id: string } };
+  | {
+      readonly method: 'export.csv' | 'export.parquet';
+      readonly params: { id: string; options?: ExportOptions | undefined };
+    }
+  | { readonly method: 'export.cancel'; readonly params: { id: string; kind: 'csv' | 'parquet' } }
+  | { readonly method: 'export.report'; readonly params: { id: string } };
+
+/** What the reading room shows by itself: the replay, and how far its exports are. */
+export type ReadingShow = HostMessage | { readonly type: 'jobs'; readonly jobs: readonly JobView[] };
 
 /** The reading room, or the worker that it is in. */
 export interface Reading {
@@ -37,11 +54,13 @@ const KEPT_FOLDS = 2;
 export class ReadingRoom implements Reading {
   readonly #store: SessionStore;
   readonly #exportsFolder: string;
-  readonly #show: (message: HostMessage) => void;
+  readonly #show: (message: ReadingShow) => void;
   #folds: FoldedSession[] = [];
   #player: ReplayPlayer | null = null;
+  readonly #jobs = new Map<string, JobView>();
+  readonly #cancelled = new Set<string>();
 
-  constructor(store: SessionStore, exportsFolder: string, show: (message: HostMessage) => void) {
+  constructor(store: SessionStore, exportsFolder: string, show: (message: ReadingShow) => void) {
     this.#store = store;
     this.#exportsFolder = exportsFolder;
     this.#show = show;
@@ -63,10 +82,13 @@ export class ReadingRoom implements Reading {
         this.#player?.close();
         this.#player = null;
         return ok(null);
-      case 'export.csv': {
-        const { id } = request.params;
-        return this.#exported(await writeCsv(this.#store, id, join(this.#exportsFolder, `${id}.csv`)));
-      }
+      case 'export.csv':
+        return this.#rows('csv', request.params.id, request.params.options ?? {});
+      case 'export.parquet':
+        return this.#rows('parquet', request.params.id, request.params.options ?? {});
+      case 'export.cancel':
+        this.#cancelled.add(`${request.params.kind} ${request.params.id}`);
+        return ok(null);
       case 'export.report': {
         const { id } = request.params;
         return this.#exported(await writeReport(this.#store, id, join(this.#exportsFolder, `${id}.html`)));
@@ -133,9 +155,43 @@ export class ReadingRoom implements Reading {
     return ok(null);
   }
 
+  async #rows(kind: 'csv' | 'parquet', id: string, options: ExportOptions): Promise<Result<ExportedFile, BridgeError>> {
+    const name = `${kind} ${id}`;
+    if (this.#jobs.has(name)) {
+      return err({
+        kind: 'busy',
+        sentence: 'This export is being written already.',
+        remedy: 'Wait until it is done, or cancel it.',
+      });
+    }
+    this.#cancelled.delete(name);
+    this.#tellJobs(name, { session: id, kind, done: 0 });
+    const write = kind === 'csv' ? writeCsv : writeParquet;
+    const done = await write(this.#store, id, join(this.#exportsFolder, `${id}.${kind}`), given(options), {
+      onProgress: (part) => this.#tellJobs(name, { session: id, kind, done: part }),
+      isCancelled: () => this.#cancelled.has(name),
+    });
+    this.#tellJobs(name, null);
+    if (done.ok) return ok({ path: done.value.path, bytes: done.value.bytes, href: null });
+    const errorKind =
+      done.error.kind === 'cancelled' ? 'cancelled' : done.error.kind === 'session-not-found' ? 'not-found' : 'disk';
+    return err({ kind: errorKind, ...rowErrorWords(done.error) });
+  }
+
+  #tellJobs(name: string, job: JobView | null): void {
+    if (job === null) this.#jobs.delete(name);
+    else this.#jobs.set(name, job);
+    this.#show({ type: 'jobs', jobs: [...this.#jobs.values()] });
+  }
+
   #exported(done: Result<{ path: string; bytes: number }, StoreError>): Result<ExportedFile, BridgeError> {
     return done.ok ? ok({ ...done.value, href: null }) : err(worded(done.error));
   }
+}
+
+/** Options without the fields that were not given. */
+function given(options: ExportOptions): RowOptions {
+  return Object.fromEntries(Object.entries(options).filter(([, value]) => value !== undefined));
 }
 
 function worded(error: StoreError): BridgeError {

@@ -237,6 +237,7 @@ export class ReplayPlayer {
           lastCommit_epochMs: 0,
         },
         outputs: { live: false, liveFor_s: 0, falls_s: null, commands: [] },
+        jobs: [],
         troubles: row.breakNote === '' ? [] : [{ id: 'break', sentence: row.breakNote, remedy: '' }],
         simulator: null,
         replay: {

@@ -1,8 +1,7 @@
 /** The reading room in a worker thread; `reading-client.ts` talks to it. */
 import { parentPort, workerData } from 'node:worker_threads';
-import type { HostMessage } from '../../../shared-core/bridge/contract.ts';
 import { openStoreReadOnly } from '../store/open-store.ts';
-import { type ReadingRequest, ReadingRoom } from './reading-room.ts';
+import { type ReadingRequest, ReadingRoom, type ReadingShow } from './reading-room.ts';
 
 export interface WorkerAsk {
   readonly id: number;
@@ -10,7 +9,7 @@ export interface WorkerAsk {
 }
 export type WorkerSays =
   | { readonly kind: 'reply'; readonly id: number; readonly result: Awaited<ReturnType<ReadingRoom['ask']>> }
-  | { readonly kind: 'show'; readonly message: HostMessage };
+  | { readonly kind: 'show'; readonly message: ReadingShow };
 
 const { folder, exportsFolder } = workerData as { folder: string; exportsFolder: string };
 const port = parentPort!;
