@@ -31,7 +31,7 @@ import { sniffPort } from './serial/sniff.ts';
 import { SimulatorSource } from './simulator-source.ts';
 import { wordsOf } from './store/error-words.ts';
 import { MemoryStore } from './store/memory-store.ts';
-import type { SessionStore } from './store/store-contract.ts';
+import type { SessionStore, StoreError } from './store/store-contract.ts';
 import { openStoreOrSetAside } from './store-at-start.ts';
 
 export type SourceChoice =
@@ -256,13 +256,21 @@ class RunningHost implements Host {
           return held.ok ? ok(null) : held;
         });
       case 'sessions.list': {
-        const listed = this.#store.list();
+        const listed = this.#store.list({ includeBinned: request.params.includeBinned === true });
         return listed.ok ? listed : err({ kind: 'disk', ...wordsOf(listed.error) });
       }
       case 'sessions.keep':
         return stored(this.#store.keep(request.params.id, request.params.keep));
       case 'sessions.note':
         return stored(this.#store.note(request.params.id, request.params.note));
+      case 'sessions.tags':
+        return stored(this.#store.tags(request.params.id, request.params.tags));
+      case 'sessions.bin': {
+        const { id, binned } = request.params;
+        const done = this.#store.bin(id, binned ? systemClock.now_epochMs() : null);
+        if (done.ok) this.#options.log(`session ${id} ${binned ? 'put into the bin' : 'taken out of the bin'}`);
+        return stored(done);
+      }
       case 'sessions.events': {
         const session = this.#store.load(request.params.id);
         return session.ok ? ok(session.value.events) : stored(session);
@@ -410,9 +418,13 @@ class RunningHost implements Host {
   }
 }
 
-function stored<T>(result: Result<T, Parameters<typeof wordsOf>[0]>): Result<T, BridgeError> {
+function stored<T>(result: Result<T, StoreError>): Result<T, BridgeError> {
   if (result.ok) return result;
-  return err({ kind: result.error.kind === 'session-not-found' ? 'not-found' : 'disk', ...wordsOf(result.error) });
+  const kinds: Partial<Record<StoreError['kind'], string>> = {
+    'session-not-found': 'not-found',
+    'session-in-use': 'refused',
+  };
+  return err({ kind: kinds[result.error.kind] ?? 'disk', ...wordsOf(result.error) });
 }
 
 function notFound(sentence: string): BridgeError {

@@ -278,6 +278,9 @@ export interface SessionRow {
   readonly breakNote: string;
   readonly note: string;
   readonly bytes: number;
+  readonly tags: readonly string[];
+  /** When it was put into the bin, or null; 30 days later it is let go. */
+  readonly binnedAt_epochMs: number | null;
 }
 
 /** Minimum and maximum per pixel column; NaN columns are gaps. */
@@ -377,9 +380,14 @@ export interface Requests {
    * lets go by itself when the duty rule says so.
    */
   'outputs.starter': { params: { by: string; held: boolean }; value: null };
-  'sessions.list': { params: Record<string, never>; value: SessionRow[] };
+  /** Newest first; those in the bin only when asked for. */
+  'sessions.list': { params: { includeBinned?: boolean | undefined }; value: SessionRow[] };
   'sessions.keep': { params: { id: string; keep: boolean }; value: null };
   'sessions.note': { params: { id: string; note: string }; value: null };
+  /** In place of those before. */
+  'sessions.tags': { params: { id: string; tags: string[] }; value: null };
+  /** Into the bin, or out of it again. Refused while it is being recorded or kept by hand. */
+  'sessions.bin': { params: { id: string; binned: boolean }; value: null };
   'sessions.events': { params: { id: string }; value: JournalEvent[] };
   /** `session` may be the id of the one being recorded. Any channel of its layout, derived ones too. */
   view: {

@@ -93,9 +93,11 @@ const paramsOf = {
   'outputs.live': z.strictObject({ by: person, live: z.boolean() }),
   'outputs.command': z.strictObject({ by: person, command: benchCommand }),
   'outputs.starter': z.strictObject({ by: person, held: z.boolean() }),
-  'sessions.list': nothing,
+  'sessions.list': z.strictObject({ includeBinned: z.boolean().optional() }),
   'sessions.keep': z.strictObject({ id: identifier, keep: z.boolean() }),
   'sessions.note': z.strictObject({ id: identifier, note: z.string().max(4000) }),
+  'sessions.tags': z.strictObject({ id: identifier, tags: z.array(z.string().trim().min(1).max(40)).max(30) }),
+  'sessions.bin': z.strictObject({ id: identifier, binned: z.boolean() }),
   'sessions.events': sessionOnly,
   view: z.strictObject({
     session: identifier,

@@ -227,6 +227,8 @@ export function sessionStoreContract(name: string, make: () => { store: SessionS
       expect(store.replay('none', new EntrySink())).toEqual(missing);
       expect(store.keep('none', true)).toEqual(missing);
       expect(store.note('none', 'x')).toEqual(missing);
+      expect(store.tags('none', ['x'])).toEqual(missing);
+      expect(store.bin('none', 1)).toEqual(missing);
       expect(store.verify('none')).toEqual(missing);
     });
 
@@ -237,6 +239,49 @@ export function sessionStoreContract(name: string, make: () => { store: SessionS
       expect(rows(store)[0]).toMatchObject({ isKept: true, note: 'carburettor changed' });
       store.keep('s1', false);
       expect(rows(store)[0]).toMatchObject({ isKept: false });
+    });
+
+    test('given tags, when listed, then each is there once, trimmed, in order; new ones take their place', () => {
+      begin(store, 's1');
+      expect(rows(store)[0]?.tags).toEqual([]);
+      store.tags('s1', [' endurance ', 'carburettor 2', 'endurance', ' ']);
+      expect(rows(store)[0]?.tags).toEqual(['endurance', 'carburettor 2']);
+      store.tags('s1', []);
+      expect(rows(store)[0]?.tags).toEqual([]);
+    });
+
+    test('given a session in the bin, when listed, then it comes only when asked for, and is back when restored', () => {
+      begin(store, 's1').close(summary, 1);
+      store.tags('s1', ['endurance']);
+      expect(store.bin('s1', 5000)).toEqual({ ok: true, value: null });
+      expect(rows(store)).toEqual([]);
+      const all = store.list({ includeBinned: true });
+      expect(all.ok && all.value).toMatchObject([{ id: 's1', binnedAt_epochMs: 5000, tags: ['endurance'] }]);
+      expect(store.load('s1').ok).toBe(true);
+      expect(store.bin('s1', null)).toEqual({ ok: true, value: null });
+      expect(rows(store)).toMatchObject([{ id: 's1', binnedAt_epochMs: null, tags: ['endurance'] }]);
+    });
+
+    test('given a session that is recorded or kept, when put into the bin, then it is refused with the reason', () => {
+      const writer = begin(store, 's1');
+      const refused = (why: string) => ({ ok: false, error: { kind: 'session-in-use', id: 's1', why } });
+      expect(store.bin('s1', 5000)).toEqual(refused('recording'));
+      writer.close(summary, 1);
+      store.keep('s1', true);
+      expect(store.bin('s1', 5000)).toEqual(refused('kept'));
+      expect(rows(store)[0]?.binnedAt_epochMs).toBeNull();
+    });
+
+    // The bin as store-contract.ts states it: 30 days after it was put there, whatever the session holds.
+    test.each([
+      { title: '30 days to the ms', days: 30, goes: false },
+      { title: '30 days and 1 ms', days: 30 + 1 / DAY_MS, goes: true },
+    ])('given a session with a run in the bin for $title, when pruned, then it goes: $goes', ({ days, goes }) => {
+      const now = 1_760_000_000_000;
+      begin(store, 's1', now - 31 * DAY_MS).close(summary, 1);
+      store.bin('s1', Math.round(now - days * DAY_MS));
+      expect(store.prune(now)).toEqual({ ok: true, value: goes ? ['s1'] : [] });
+      expect(store.load('s1').ok).toBe(!goes);
     });
 
     test('given an id that is taken, when started again, then it throws', () => {

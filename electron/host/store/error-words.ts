@@ -58,6 +58,16 @@ export function wordsOf(error: StoreError): ErrorWords {
         sentence: `There is no session ${error.id} in the logbook.`,
         remedy: 'Look at the list again: it may have been let go by the retention rule.',
       };
+    case 'session-in-use':
+      return error.why === 'recording'
+        ? {
+            sentence: `Session ${error.id} is being recorded and cannot be put into the bin.`,
+            remedy: 'Disconnect the bench first.',
+          }
+        : {
+            sentence: `Session ${error.id} is kept by hand and cannot be put into the bin.`,
+            remedy: 'Take back the keeping first.',
+          };
     case 'io':
       return {
         sentence: `Reading or writing ${error.path} failed: ${error.detail}. What was written before is kept.`,

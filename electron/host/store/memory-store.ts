@@ -6,8 +6,9 @@
 import { err, ok, type Result } from '../../../shared-core/base/result.ts';
 import type { SessionRow } from '../../../shared-core/bridge/contract.ts';
 import type { JournalEvent, JournalInput, JournalSink } from '../../../shared-core/journal.ts';
-import { mayLetGo } from './retention.ts';
+import { binRefusal, mayLetGo, tidyTags } from './retention.ts';
 import type {
+  ListOptions,
   SessionStart,
   SessionStore,
   SessionSummary,
@@ -36,6 +37,8 @@ interface Held {
   isOpen: boolean;
   isKept: boolean;
   note: string;
+  tags: readonly string[];
+  binnedAt_epochMs: number | null;
 }
 
 const ASK_EVERY_US = 1_000_000;
@@ -56,13 +59,17 @@ export class MemoryStore implements SessionStore {
       isOpen: true,
       isKept: false,
       note: '',
+      tags: [],
+      binnedAt_epochMs: null,
     };
     this.#sessions.set(session.id, held);
     return ok(new MemoryWriter(held, () => this.trouble));
   }
 
-  list(): Result<SessionRow[], StoreError> {
-    return ok([...this.#sessions.values()].map(rowOf).sort((a, b) => b.startedAt_epochMs - a.startedAt_epochMs));
+  list(options: ListOptions = {}): Result<SessionRow[], StoreError> {
+    const rows = [...this.#sessions.values()].map(rowOf);
+    const shown = rows.filter((row) => options.includeBinned === true || row.binnedAt_epochMs === null);
+    return ok(shown.sort((a, b) => b.startedAt_epochMs - a.startedAt_epochMs));
   }
 
   load(id: string): Result<StoredSession, StoreError> {
@@ -106,6 +113,22 @@ export class MemoryStore implements SessionStore {
       held.note = note;
       return null;
     });
+  }
+
+  tags(id: string, tags: readonly string[]): Result<null, StoreError> {
+    return this.#withSession(id, (held) => {
+      held.tags = tidyTags(tags);
+      return null;
+    });
+  }
+
+  bin(id: string, binnedAt_epochMs: number | null): Result<null, StoreError> {
+    const held = this.#sessions.get(id);
+    if (held === undefined) return err({ kind: 'session-not-found', id });
+    const refused = binRefusal(rowOf(held), binnedAt_epochMs);
+    if (refused !== null) return err(refused);
+    held.binnedAt_epochMs = binnedAt_epochMs;
+    return ok(null);
   }
 
   verify(id: string): Result<VerifyReport, StoreError> {
@@ -207,5 +230,7 @@ function rowOf(held: Held): SessionRow {
     breakNote: '',
     note: held.note,
     bytes: held.bytes,
+    tags: held.tags,
+    binnedAt_epochMs: held.binnedAt_epochMs,
   };
 }

@@ -76,6 +76,16 @@ export const migrations: readonly string[] = [
     PRIMARY KEY (session, number)
   ) STRICT, WITHOUT ROWID;
   `,
+  // What people do with a session in the logbook, apart from what was recorded. No row: no tags, not in the bin.
+  `
+  CREATE TABLE library (
+    session           INTEGER PRIMARY KEY REFERENCES session (number) ON DELETE CASCADE,
+    -- JSON array of strings.
+    tags              TEXT    NOT NULL DEFAULT '[]',
+    -- When it was put into the bin; NULL: it is not in it.
+    binned_at_epochMs INTEGER
+  ) STRICT;
+  `,
 ];
 
 export const SCHEMA_VERSION = migrations.length;

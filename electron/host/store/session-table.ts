@@ -37,24 +37,51 @@ export interface SessionRecord {
   readonly block_chain: number;
   readonly events: number;
   readonly event_chain: number;
+  /** Of table `library`; null where the session has no row in it, or the file is of version 1 and opened for reading. */
+  readonly tags: string | null;
+  readonly binned_at_epochMs: number | null;
 }
 
 export class SessionTable {
   readonly #db: Database.Database;
+  readonly #select: string;
 
   constructor(db: Database.Database) {
     this.#db = db;
+    // A file of version 1 that is opened for reading only is not migrated.
+    const hasLibrary = db.prepare("SELECT 1 FROM sqlite_schema WHERE name = 'library'").get() !== undefined;
+    this.#select = hasLibrary
+      ? 'SELECT session.*, tags, binned_at_epochMs FROM session LEFT JOIN library ON library.session = session.number'
+      : 'SELECT session.*, NULL AS tags, NULL AS binned_at_epochMs FROM session';
   }
 
   find(id: string): SessionRecord | undefined {
-    return this.#db.prepare<[string], SessionRecord>('SELECT * FROM session WHERE id = ?').get(id);
+    return this.#db.prepare<[string], SessionRecord>(`${this.#select} WHERE id = ?`).get(id);
   }
 
   /** Newest first. */
   all(): SessionRecord[] {
     return this.#db
-      .prepare<[], SessionRecord>('SELECT * FROM session ORDER BY started_at_epochMs DESC, number DESC')
+      .prepare<[], SessionRecord>(`${this.#select} ORDER BY started_at_epochMs DESC, session.number DESC`)
       .all();
+  }
+
+  setTags(number: number, tags: readonly string[]): void {
+    this.#db
+      .prepare(
+        `INSERT INTO library (session, tags) VALUES (?, ?)
+         ON CONFLICT (session) DO UPDATE SET tags = excluded.tags`,
+      )
+      .run(number, encodeJson(tags));
+  }
+
+  setBinned(number: number, binnedAt_epochMs: number | null): void {
+    this.#db
+      .prepare(
+        `INSERT INTO library (session, binned_at_epochMs) VALUES (?, ?)
+         ON CONFLICT (session) DO UPDATE SET binned_at_epochMs = excluded.binned_at_epochMs`,
+      )
+      .run(number, binnedAt_epochMs);
   }
 
   /** Number of the new session. */
@@ -143,6 +170,8 @@ export function rowOf(record: SessionRecord, isRecording: boolean): SessionRow {
     breakNote: hasEnd || isRecording ? record.break_note : BREAK_NOTE,
     note: record.note,
     bytes: record.bytes,
+    tags: record.tags === null ? [] : (decodeJson(record.tags) as string[]),
+    binnedAt_epochMs: record.binned_at_epochMs,
   };
 }
 

@@ -9,13 +9,14 @@ import { err, ok, type Result } from '../../../shared-core/base/result.ts';
 import type { SessionRow } from '../../../shared-core/bridge/contract.ts';
 import type { JournalSink } from '../../../shared-core/journal.ts';
 import { BlockDamage } from './block-file.ts';
-import { mayLetGo } from './retention.ts';
+import { binRefusal, mayLetGo, tidyTags } from './retention.ts';
 import { rigOf, rowOf, type SessionRecord, SessionTable } from './session-table.ts';
 import { storeErrorOf } from './sqlite-errors.ts';
 import { replayBlocks } from './sqlite-replay.ts';
 import { verifySession } from './sqlite-verify.ts';
 import { SqliteWriter } from './sqlite-writer.ts';
 import type {
+  ListOptions,
   SessionStart,
   SessionStore,
   SessionWriter,
@@ -65,9 +66,11 @@ export class SqliteStore implements SessionStore {
     });
   }
 
-  list(): Result<SessionRow[], StoreError> {
+  list(options: ListOptions = {}): Result<SessionRow[], StoreError> {
     return this.#attempt(() => {
-      const records = this.#table.all();
+      const records = this.#table
+        .all()
+        .filter((record) => options.includeBinned === true || record.binned_at_epochMs === null);
       const isElsewhere = this.#isRecordedElsewhere(records);
       return ok(records.map((record) => rowOf(record, this.#open.has(record.id) || isElsewhere)));
     });
@@ -109,6 +112,23 @@ export class SqliteStore implements SessionStore {
     });
   }
 
+  tags(id: string, tags: readonly string[]): Result<null, StoreError> {
+    return this.#withSession(id, (record) => {
+      this.#table.setTags(record.number, tidyTags(tags));
+      return ok(null);
+    });
+  }
+
+  bin(id: string, binnedAt_epochMs: number | null): Result<null, StoreError> {
+    return this.#withSession(id, (record) => {
+      const isRecording = this.#open.has(id) || this.#isRecordedElsewhere([record]);
+      const refused = binRefusal(rowOf(record, isRecording), binnedAt_epochMs);
+      if (refused !== null) return err(refused);
+      this.#table.setBinned(record.number, binnedAt_epochMs);
+      return ok(null);
+    });
+  }
+
   verify(id: string): Result<VerifyReport, StoreError> {
     return this.#withSession(id, (record, stored) => ok(verifySession(record, stored)));
   }
@@ -116,7 +136,7 @@ export class SqliteStore implements SessionStore {
   /** One transaction for each session. Their pages are given back to the disk. */
   prune(now_epochMs: number): Result<readonly string[], StoreError> {
     return this.#attempt(() => {
-      const listed = this.list();
+      const listed = this.list({ includeBinned: true });
       if (!listed.ok) return listed;
       const ids = listed.value.filter((row) => mayLetGo(row, now_epochMs)).map((row) => row.id);
       for (const id of ids) this.#db.prepare('DELETE FROM session WHERE id = ?').run(id);

@@ -18,6 +18,7 @@ export type StoreError =
   | { readonly kind: 'folder-missing'; readonly path: string }
   | { readonly kind: 'locked'; readonly path: string }
   | { readonly kind: 'session-not-found'; readonly id: string }
+  | { readonly kind: 'session-in-use'; readonly id: string; readonly why: 'recording' | 'kept' }
   | { readonly kind: 'io'; readonly path: string; readonly detail: string };
 
 /** A plain sentence (what happened, what was kept) and what to do, for each error. */
@@ -75,10 +76,15 @@ export interface VerifyReport {
   readonly findings: readonly string[];
 }
 
+export interface ListOptions {
+  readonly includeBinned?: boolean;
+}
+
 export interface SessionStore {
   readonly path: string;
   start(session: SessionStart): Result<SessionWriter, StoreError>;
-  list(): Result<SessionRow[], StoreError>;
+  /** Newest first; without those in the bin unless asked for. */
+  list(options?: ListOptions): Result<SessionRow[], StoreError>;
   load(id: string): Result<StoredSession, StoreError>;
   /**
    * Feeds the session's recorded inputs to the sink in their order, from the
@@ -92,6 +98,13 @@ export interface SessionStore {
   ): Result<null, StoreError>;
   keep(id: string, keep: boolean): Result<null, StoreError>;
   note(id: string, note: string): Result<null, StoreError>;
+  /** In place of those before; trimmed, each once, in order. */
+  tags(id: string, tags: readonly string[]): Result<null, StoreError>;
+  /**
+   * Puts the session into the bin, or with null takes it out again. Errors:
+   * session-in-use where it is being recorded or kept by hand.
+   */
+  bin(id: string, binnedAt_epochMs: number | null): Result<null, StoreError>;
   verify(id: string): Result<VerifyReport, StoreError>;
   /** Deletes sessions that the retention rule lets go; says which. */
   prune(now_epochMs: number): Result<readonly string[], StoreError>;
@@ -104,3 +117,6 @@ export interface SessionStore {
  * alarm, is not kept by hand, is closed, and began more than this long ago.
  */
 export const RETENTION_DAYS = 14;
+
+/** A session in the bin is let go this long after it was put there, whatever it holds. Until then it can be restored. */
+export const BIN_DAYS = 30;

@@ -24,7 +24,13 @@ import {
   openStoreSettingAside,
   setAside,
 } from '../../../electron/host/store/open-store.ts';
-import { APPLICATION_ID, migrate, migrateKeepingCopy, SCHEMA_VERSION } from '../../../electron/host/store/schema.ts';
+import {
+  APPLICATION_ID,
+  migrate,
+  migrateKeepingCopy,
+  migrations,
+  SCHEMA_VERSION,
+} from '../../../electron/host/store/schema.ts';
 import { BREAK_NOTE } from '../../../electron/host/store/session-table.ts';
 import type { SqliteStore } from '../../../electron/host/store/sqlite-store.ts';
 import { EntrySink, inputsOf, madeUpJournal, noSummary, record, sessionStart } from '../../support/journal-samples.ts';
@@ -158,6 +164,36 @@ describe('given a file of an older version', () => {
     expect(db.pragma('user_version', { simple: true })).toBe(1);
     expect(db.prepare("SELECT count(*) FROM sqlite_schema WHERE name = 'b'").pluck().get()).toBe(0);
     db.close();
+  });
+});
+
+describe('given a file from before tags and the bin', () => {
+  beforeEach(() => {
+    const db = new Database(path);
+    db.pragma('auto_vacuum = INCREMENTAL');
+    migrate(db, 0, migrations.slice(0, 1));
+    db.exec(
+      `INSERT INTO session (id, started_at_epochMs, ended_at_epochMs, source, detail, rig, rig_name, rig_version)
+       VALUES ('s1', 1000, 2000, 'port', '/dev/ttyUSB0', '{}', 'Lapwing 120', 3)`,
+    );
+    db.close();
+  });
+
+  test('when opened for reading, then its sessions have no tags, and it is left as it is', () => {
+    const before = readFileSync(path);
+    const store = openStoreReadOnly(folder);
+    expect(store.ok && store.value.list()).toMatchObject({
+      ok: true,
+      value: [{ id: 's1', tags: [], binnedAt_epochMs: null }],
+    });
+    if (store.ok) store.value.close();
+    expect(readFileSync(path).equals(before)).toBe(true);
+  });
+
+  test('when opened for recording, then it is migrated, and a session of it takes tags', () => {
+    const store = mustOpen(folder);
+    expect(store.tags('s1', ['old']).ok).toBe(true);
+    expect(store.list()).toMatchObject({ ok: true, value: [{ id: 's1', tags: ['old'] }] });
   });
 });
 

@@ -25,6 +25,8 @@ function session(change: Partial<SessionRow>): SessionRow {
     breakNote: '',
     note: '',
     bytes: 1000,
+    tags: [],
+    binnedAt_epochMs: null,
     ...change,
   };
 }
