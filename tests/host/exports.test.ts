@@ -1,5 +1,5 @@
 /** What the files say, read back by libraries that are not ours. */
-import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { asyncBufferFromFile, parquetMetadataAsync, parquetReadObjects } from 'hyparquet';
@@ -8,6 +8,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { writeCsv } from '../../electron/host/export/csv.ts';
 import { writeParquet } from '../../electron/host/export/parquet.ts';
 import { type RowHead, readRows } from '../../electron/host/export/rows.ts';
+import type { WriteSome } from '../../electron/host/export/whole-file.ts';
 import type { MemoryStore } from '../../electron/host/store/memory-store.ts';
 import { startBenchRig } from './bench-rig.ts';
 
@@ -118,6 +119,69 @@ describe('given a recorded minute with a sensor that opens', () => {
     // The lead breaks at 30 s: state 1 is open.
     expect(rows[0]!.states[0]).toBe(0);
     expect(rows.at(-1)!.states[0]).toBe(1);
+  });
+
+  test('when raw values with every line are written as CSV, then a parser reads back each to the last bit', async () => {
+    const path = join(folder, 'raw.csv');
+    expect((await writeCsv(store, id, path, { values: 'raw', rate_Hz: 'all' })).ok).toBe(true);
+    const { heads, rows } = await rowsOf({ values: 'raw', rate_Hz: 'all' });
+    const { data, errors } = Papa.parse<string[]>(readFileSync(path, 'utf8').trimEnd());
+    expect(errors).toEqual([]);
+    expect(data).toHaveLength(rows.length + 2);
+    rows.forEach((row, r) => {
+      heads.forEach((head, i) => {
+        const cell = data[r + 2]![i + 2]!;
+        const back = cell === '' ? Number.NaN : Number(cell);
+        if (!Object.is(back, row.values[i])) throw new Error(`row ${r}, ${head.key}: ${cell}, not ${row.values[i]}`);
+      });
+    });
+  });
+
+  test('when the rows fill several row groups, then each group is complete and the whole equals the source', async () => {
+    const path = join(folder, 'groups.parquet');
+    const options = { rate_Hz: 'all' as const, channels: ['rpm', 'cht1', 'brake_power'], rowsPerGroup: 1000 };
+    expect((await writeParquet(store, id, path, options)).ok).toBe(true);
+    const { rows } = await rowsOf({ rate_Hz: 'all', channels: options.channels });
+    const file = await asyncBufferFromFile(path);
+    const metadata = await parquetMetadataAsync(file);
+    const sizes = metadata.row_groups.map((group) => Number(group.num_rows));
+    expect(sizes.length).toBe(Math.ceil(rows.length / 1000));
+    expect(sizes.slice(0, -1).every((size) => size === 1000)).toBe(true);
+    const read = (await parquetReadObjects({ file })) as Record<string, unknown>[];
+    expect(read.map((row) => row.rpm ?? null)).toEqual(rows.map((row) => (row.states[0] === 0 ? row.values[0] : null)));
+    expect(read.map((row) => row.cht1 ?? null)).toEqual(
+      rows.map((row) => (row.states[1] === 0 ? row.values[1] : null)),
+    );
+  });
+
+  // A write that takes only a part says so by its count alone; what follows then fails.
+  test.each([
+    { name: 'CSV', write: writeCsv },
+    { name: 'Parquet', write: writeParquet },
+  ])(
+    'when the disk fills in the middle of $name, then the error says so, and neither it nor a part is left',
+    async ({ name, write }) => {
+      let room = 50_000;
+      const path = join(folder, `filled.${name}`);
+      const filling: WriteSome = (file, bytes, from) => {
+        if (room === 0) throw Object.assign(new Error('no space left on device'), { code: 'ENOSPC' });
+        const taken = writeSync(file, bytes, from, Math.min(room, bytes.length - from));
+        room -= taken;
+        return taken;
+      };
+      const done = await write(store, id, path, { rate_Hz: 'all' }, { writeSome: filling });
+      expect(done).toEqual({ ok: false, error: { kind: 'disk-full', path } });
+      expect(room).toBe(0);
+      expect(readdirSync(folder).filter((each) => each.startsWith('filled'))).toEqual([]);
+    },
+  );
+
+  test('when each write takes only a part, then the file is whole all the same', async () => {
+    const parts: WriteSome = (file, bytes, from) => writeSync(file, bytes, from, Math.min(999, bytes.length - from));
+    const [plain, parted] = [join(folder, 'plain.csv'), join(folder, 'parted.csv')];
+    await writeCsv(store, id, plain);
+    await writeCsv(store, id, parted, {}, { writeSome: parts });
+    expect(readFileSync(parted).equals(readFileSync(plain))).toBe(true);
   });
 
   test.each([

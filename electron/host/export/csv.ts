@@ -3,7 +3,6 @@
  * of `rows.ts`. Decimal point, comma, CR LF. A value that is not good leaves
  * its cell empty and is named with its state in the last column.
  */
-import { writeSync } from 'node:fs';
 import type { Result } from '../../../shared-core/base/result.ts';
 import { qualityNames } from '../../../shared-core/channels/quality.ts';
 import type { SessionStore, StoredSession } from '../store/store-contract.ts';
@@ -21,10 +20,14 @@ export async function writeCsv(
   options: RowOptions = {},
   control: RowControl = {},
 ): Promise<Result<{ path: string; bytes: number; rows: number }, RowError>> {
-  return whole(path, (file) => {
-    const text = new CsvText((piece) => writeSync(file, piece));
-    return { taker: text, read: () => readRows(store, id, options, text, control), end: () => text.flush() };
-  });
+  return whole(
+    path,
+    (write) => {
+      const text = new CsvText((piece) => write(Buffer.from(piece)));
+      return { taker: text, read: () => readRows(store, id, options, text, control), end: () => text.flush() };
+    },
+    control.writeSome,
+  );
 }
 
 class CsvText implements RowTaker {

@@ -4,7 +4,6 @@
  * and session facts in the file's metadata. Row groups are written as the
  * recording is read, so memory does not grow with the session.
  */
-import { writeSync } from 'node:fs';
 import { ByteWriter, type ColumnSource, ParquetWriter, schemaFromColumnData } from 'hyparquet-writer';
 import type { Result } from '../../../shared-core/base/result.ts';
 import { qualityNames } from '../../../shared-core/channels/quality.ts';
@@ -12,26 +11,34 @@ import type { SessionStore, StoredSession } from '../store/store-contract.ts';
 import { type RowControl, type RowError, type RowHead, type RowOptions, type RowTaker, readRows } from './rows.ts';
 import { whole } from './whole-file.ts';
 
+/** Rows held in memory before they are written. */
 const ROWS_PER_GROUP = 20_000;
+
+export interface ParquetOptions extends RowOptions {
+  readonly rowsPerGroup?: number;
+}
 
 /** Errors: as of `writeCsv`. */
 export async function writeParquet(
   store: SessionStore,
   id: string,
   path: string,
-  options: RowOptions = {},
+  options: ParquetOptions = {},
   control: RowControl = {},
 ): Promise<Result<{ path: string; bytes: number; rows: number }, RowError>> {
-  return whole(path, (file) => {
-    const table = new ParquetTable(options, (bytes) => {
-      writeSync(file, bytes);
-    });
-    return { taker: table, read: () => readRows(store, id, options, table, control), end: () => table.end() };
-  });
+  return whole(
+    path,
+    (write) => {
+      const table = new ParquetTable(options, write);
+      return { taker: table, read: () => readRows(store, id, options, table, control), end: () => table.end() };
+    },
+    control.writeSome,
+  );
 }
 
 class ParquetTable implements RowTaker {
-  readonly #options: RowOptions;
+  readonly #options: ParquetOptions;
+  readonly #rowsPerGroup: number;
   readonly #bytes: ByteWriter;
   readonly #write: (bytes: Uint8Array) => void;
   #heads: readonly RowHead[] = [];
@@ -40,8 +47,9 @@ class ParquetTable implements RowTaker {
   #columns: (number | null)[][] = [];
   #notGood: string[] = [];
 
-  constructor(options: RowOptions, write: (bytes: Uint8Array) => void) {
+  constructor(options: ParquetOptions, write: (bytes: Uint8Array) => void) {
     this.#options = options;
+    this.#rowsPerGroup = options.rowsPerGroup ?? ROWS_PER_GROUP;
     this.#write = write;
     this.#bytes = new ByteWriter();
   }
@@ -67,7 +75,7 @@ class ParquetTable implements RowTaker {
         notGood += `${notGood === '' ? '' : ' '}${this.#heads[i]!.key}:${qualityNames[states[i]!] ?? 'absent'}`;
     }
     this.#notGood.push(notGood);
-    if (this.#times.length >= ROWS_PER_GROUP) this.#group();
+    if (this.#times.length >= this.#rowsPerGroup) this.#group();
   }
 
   end(): void {
@@ -77,7 +85,7 @@ class ParquetTable implements RowTaker {
   }
 
   #group(): void {
-    void this.#parquet!.write({ columnData: this.#columnData(), rowGroupSize: ROWS_PER_GROUP });
+    void this.#parquet!.write({ columnData: this.#columnData(), rowGroupSize: this.#rowsPerGroup });
     this.#flush();
     this.#times = [];
     this.#notGood = [];

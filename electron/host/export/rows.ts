@@ -11,6 +11,7 @@ import { Pipeline } from '../../../shared-core/pipeline.ts';
 import type { RigSheet } from '../../../shared-core/rig/rig-sheet.ts';
 import { wordsOf } from '../store/error-words.ts';
 import type { ErrorWords, SessionStore, StoredSession, StoreError } from '../store/store-contract.ts';
+import type { WriteSome } from './whole-file.ts';
 
 export interface RowOptions {
   /** `calibrated`: core units, derived channels too. `raw`: as the bench sent it, in its own unit, before calibration. */
@@ -36,6 +37,8 @@ export interface RowControl {
   readonly onProgress?: (done: number) => void;
   /** Asked now and then; true ends the reading with `cancelled`. */
   readonly isCancelled?: () => boolean;
+  /** Another way to the disk, for tests. */
+  readonly writeSome?: WriteSome;
 }
 
 /** Receives the rows; arrays are reused from row to row. */
