@@ -44,6 +44,8 @@ export const Value = memo(function Value({
   const channel = useStream(stream, (s) => s.byKey.get(key));
   const limits = useStream(stream, (s) => s.limitsByKey.get(key)) ?? noLimits;
   const decimals = channel ? (size !== 'line' ? primaryDecimals(channel.decimals, channel.high) : channel.decimals) : 0;
+  // A formula that gives nothing now (BSFC at rest) is no fault: a dash says it. A failed source is said as such.
+  const isNothingToDerive = channel?.origin.kind === 'derived' && reading.state === 'absent';
   return (
     <div
       className={`value ${size}${size === 'line' && withTrend ? ' with-trend' : ''}`}
@@ -59,7 +61,7 @@ export const Value = memo(function Value({
         {reading.level && (
           <LevelMark level={reading.level} size={size === 'large' ? 22 : 16} isBlinking={reading.isBlinking} />
         )}
-        {reading.state !== 'good' && (
+        {reading.state !== 'good' && !isNothingToDerive && (
           <span className="value-fault" title={faultText(reading, 'large')}>
             <span className="hatch" aria-hidden="true" />
             {faultText(reading, size)}
