@@ -4,7 +4,7 @@
  * port. The same options and the same calls give the same bytes, whatever the
  * sizes of the advances.
  */
-import { Controller } from './bench/controller.ts';
+import { Controller, FIRMWARE } from './bench/controller.ts';
 import { Wire } from './bench/wire.ts';
 import { applyFault, type Breakable } from './fault-effects.ts';
 import { type FaultId, type FaultOptions, faultLevel, parameterOf } from './faults.ts';
@@ -29,6 +29,8 @@ export interface SimulatorOptions {
   readonly rig?: RigName | SimulatedRig;
   /** Announces another protocol version; for tests. */
   readonly version?: string;
+  /** Announces another firmware, such as a real bench's; for tests. */
+  readonly firmware?: string;
 }
 
 const STEP_ns = 1_000_000;
@@ -65,6 +67,7 @@ export class SimulatedBench {
       slow_Hz,
       seed: options.seed,
       version: options.version ?? '1.0',
+      firmware: options.firmware ?? FIRMWARE,
     });
     this.#wire = new Wire(randomStream(options.seed, 'wire'));
     this.#stand = { plant: this.#plant, controller: this.#controller, wire: this.#wire };

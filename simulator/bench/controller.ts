@@ -21,6 +21,8 @@ export interface ControllerOptions {
   readonly seed: number;
   /** Protocol version announced; another one is for tests. */
   readonly version: string;
+  /** Firmware announced. */
+  readonly firmware: string;
 }
 
 /** A real crystal is off by some parts per million: bench time over true time. */
@@ -31,7 +33,8 @@ const ROW_EVERY_ms = 20;
 const INPUT_EVERY_ms = 200;
 const BOOT_ms = 1200;
 const NOTHING = new Uint8Array(0);
-const FIRMWARE = '1.2.0';
+/** The conformance kit knows a simulator by "sim-". */
+export const FIRMWARE = 'sim-1.3.0';
 
 export class Controller {
   readonly outputs = new Outputs();
@@ -159,7 +162,7 @@ export class Controller {
     const identity: Identity = {
       version: this.#options.version,
       bench: this.#plant.rig.benchName,
-      firmware: FIRMWARE,
+      firmware: this.#options.firmware,
       boot: this.#boot.toString(16).toUpperCase().padStart(4, '0'),
       layout: table.layout,
       groups: table.groups.length,

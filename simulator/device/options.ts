@@ -3,6 +3,8 @@
  * sentence out.
  */
 import { err, ok, type Result } from '../../shared-core/base/result.ts';
+import { isWord } from '../../shared-core/line/fields.ts';
+import { FIRMWARE } from '../bench/controller.ts';
 import { type FaultId, type FaultOptions, faults, isFaultId } from '../faults.ts';
 import { isScenarioId, type ScenarioId, scenarios } from '../scenarios.ts';
 
@@ -15,6 +17,7 @@ export interface DeviceOptions {
   readonly fast_Hz: number;
   readonly slow_Hz: number;
   readonly version: string;
+  readonly firmware: string;
   readonly rig: 'lapwing-120' | 'plover-210';
   /** A rig sheet (JSON) in place of a rig by name. */
   readonly sheetFile: string | null;
@@ -40,6 +43,7 @@ const defaults: DeviceOptions = {
   fast_Hz: 100,
   slow_Hz: 10,
   version: '1.0',
+  firmware: FIRMWARE,
   rig: 'lapwing-120',
   sheetFile: null,
   injections: [],
@@ -83,6 +87,10 @@ export function parseDeviceOptions(args: readonly string[]): Result<DeviceOption
       case '--version':
         if (!/^\d+\.\d+$/.test(value)) return err(`--version needs digits, a point, digits: not "${value}".`);
         found.version = value;
+        break;
+      case '--firmware':
+        if (!isWord(value)) return err(`--firmware needs one word of at most 24 characters, not "${value}".`);
+        found.firmware = value;
         break;
       case '--rig':
         if (value !== 'lapwing-120' && value !== 'plover-210') return err(`There is no rig "${value}".`);
@@ -163,6 +171,7 @@ export function helpText(bytesPerSecond: number): string {
                        severity (0 to 1), ramp_s, onset_s
   --garbage-every S    40 random bytes every S simulated seconds
   --version V          announces another protocol version
+  --firmware V         announces another firmware; "sim-..." says that it is a simulator
 
   scenarios
 ${list(Object.values(scenarios))}

@@ -18,6 +18,7 @@ import {
   indicatedEfficiency,
   LOWER_HEATING_VALUE_JPerg,
   pumping_bar,
+  ramp,
   STOICHIOMETRIC,
   timingQuality,
   torqueOfPressure_Nm,
@@ -104,7 +105,8 @@ export function brakeTorque_Nm(
   const charge = steadyCharge(engine, setting, position, speed_rpm, case_degC, air);
   const lost_bar =
     friction_bar(engine, speed_rpm, case_degC, 150) + pumping_bar(engine, setting, charge.delivery, speed_rpm);
-  const generator_W = speed_rpm < 0.48 * engine.fullThrottleSpeed_rpm ? GENERATOR_IDLE_W : GENERATOR_FULL_W;
+  const charging = ramp(speed_rpm / engine.fullThrottleSpeed_rpm, 0.3, 0.5);
+  const generator_W = GENERATOR_IDLE_W + (GENERATOR_FULL_W - GENERATOR_IDLE_W) * charging;
   const generator_Nm = generator_W / ((2 * Math.PI * speed_rpm) / 60);
   return charge.work_J / (2 * Math.PI) - torqueOfPressure_Nm(engine, lost_bar) - generator_Nm;
 }

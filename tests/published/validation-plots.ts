@@ -114,7 +114,7 @@ function survey(): Chart {
     y: { title: 'power, kW', from: 0.5, to: 50, step: 10, isLog: true },
     series: [
       {
-        name: '86 two-strokes, makers’ claims',
+        name: 'two-strokes, makers’ claims',
         kind: 'rings',
         colour: 4,
         points: maps.survey_two_stroke.rows.map((row): Point => [row[1] ?? Number.NaN, row[2] ?? Number.NaN]),
