@@ -7,6 +7,7 @@ import { useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
 import { formatAge, formatNumber, formatQuantity } from '../ui/format.ts';
 import { LevelMark } from '../ui/level-mark.tsx';
+import { SoundLine } from './alarm-sound.tsx';
 
 const none: readonly Alarm[] = [];
 
@@ -52,6 +53,7 @@ export function AlarmList({ stream, onPick }: AlarmListProps) {
           </span>
         )}
       </header>
+      {canAct && <SoundLine />}
       <ul aria-live="polite">
         {inListOrder(alarms).map((alarm) => (
           <AlarmRow key={alarm.id} stream={stream} alarm={alarm} now_us={now_us} canAct={canAct} onPick={onPick} />

@@ -1,6 +1,7 @@
 /** The shell: top line, strips, abort band, then the place. */
 import { useEffect } from 'react';
 import { AbortBand } from '../alarms/abort-band.tsx';
+import { AlarmSound } from '../alarms/alarm-sound.tsx';
 import { LogbookPlace } from '../logbook/logbook-place.tsx';
 import { ReviewPlace } from '../review/review-place.tsx';
 import { RigPlace } from '../rig/rig-place.tsx';
@@ -56,6 +57,7 @@ export function App() {
         <View rest={rest} />
       </main>
       <FirstRun />
+      <AlarmSound />
     </div>
   );
 }

@@ -1,4 +1,5 @@
 /** Who sits here, theme, keys, and what this program is and is not. */
+import { SoundTest } from '../alarms/alarm-sound.tsx';
 import { Button } from '../ui/button.tsx';
 import { Dialog } from '../ui/dialog.tsx';
 import { Field } from '../ui/field.tsx';
@@ -66,6 +67,21 @@ export function SettingsDialog({ isOpen, onClose }: { readonly isOpen: boolean; 
         Single keys: 1–5 places, M mark, A acknowledge all, C confirm step, X close advisory, Shift+T throttle closed,
         Shift+I ignition off
       </label>
+      <Field label="Loudness of alarms" hint="Sound never carries an alarm alone. Hear each level before a run.">
+        {(ids) => (
+          <input
+            {...ids}
+            type="range"
+            min={0}
+            max={1}
+            step={0.1}
+            value={settings.loudness}
+            data-testid="loudness"
+            onChange={(e) => changeSettings({ loudness: Number(e.target.value) })}
+          />
+        )}
+      </Field>
+      <SoundTest />
       <h3>About</h3>
       <p>
         Runstand {hello?.appVersion ?? ''}. {hello?.notice ?? ''}

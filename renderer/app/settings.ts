@@ -15,10 +15,12 @@ export interface Settings {
   readonly hasKeys: boolean;
   /** Version of the notice that was acknowledged, or empty. */
   readonly noticeRead: string;
+  /** Of the alarm sounds, 0 (off) to 1. */
+  readonly loudness: number;
 }
 
 const KEY = 'runstand.settings';
-const defaults: Settings = { theme: 'day', by: 'operator 1', hasKeys: true, noticeRead: '' };
+const defaults: Settings = { theme: 'day', by: 'operator 1', hasKeys: true, noticeRead: '', loudness: 0.5 };
 
 /** Settings from stored text; anything that does not fit falls back, field by field. */
 export function parseSettings(text: string | null): Settings {
@@ -35,6 +37,8 @@ export function parseSettings(text: string | null): Settings {
     by: typeof from.by === 'string' && from.by.trim() !== '' ? from.by.slice(0, 40) : defaults.by,
     hasKeys: from.hasKeys !== false,
     noticeRead: typeof from.noticeRead === 'string' ? from.noticeRead : '',
+    loudness:
+      typeof from.loudness === 'number' && from.loudness >= 0 && from.loudness <= 1 ? from.loudness : defaults.loudness,
   };
 }
 

@@ -30,6 +30,11 @@ export const lapwingChecklists: readonly Checklist[] = [
       { id: 'cage', text: 'Cage closed', why: 'Nobody reaches into the arc.', input: { key: 'cage', state: 1 } },
       { id: 'plane', text: 'Nobody in the plane of the propeller', why: 'That is where a blade goes.' },
       { id: 'extinguisher', text: 'Extinguisher at hand, outside the arc', why: 'Petrol and a hot exhaust.' },
+      {
+        id: 'sound',
+        text: 'Alarm sounds heard at this seat (sound test in the settings)',
+        why: 'A sound that was never heard is not recognised.',
+      },
       { id: 'hearing', text: 'Hearing and eye protection on, loose clothing off', why: 'Noise, stones, belts.' },
       { id: 'mix', text: 'Fuel mixed as the maker says, tank filled, line bled', why: 'Oil is the only lubrication.' },
       {

@@ -89,11 +89,17 @@ describe('given stored settings', () => {
   test.each([null, '', 'no json', '[]', 'null', '7', '{"theme":"pink","by":"","hasKeys":"yes"}'])(
     'when they are %j, then the defaults hold',
     (text) => {
-      expect(parseSettings(text)).toEqual({ theme: 'day', by: 'operator 1', hasKeys: true, noticeRead: '' });
+      expect(parseSettings(text)).toEqual({
+        theme: 'day',
+        by: 'operator 1',
+        hasKeys: true,
+        noticeRead: '',
+        loudness: 0.5,
+      });
     },
   );
   test('when they are good, then they are kept', () => {
-    const stored = { theme: 'cell', by: 'operator 2', hasKeys: false, noticeRead: '1' };
+    const stored = { theme: 'cell', by: 'operator 2', hasKeys: false, noticeRead: '1', loudness: 0.2 };
     expect(parseSettings(JSON.stringify(stored))).toEqual(stored);
   });
   test.each([null, 'x', '[]', '[1]', '{}'])('when the band choice is %j, then there is none', (text) => {
