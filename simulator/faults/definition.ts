@@ -4,7 +4,7 @@
  * what each does to plant, bench or line is in `../fault-effects.ts`.
  */
 import type { FaultKind } from '../../shared-core/line/messages.ts';
-import type { ScenarioId, TimedAction } from '../scenarios.ts';
+import type { ScenarioId, TimedAction } from '../scenarios/definition.ts';
 
 /** Values by parameter key; those left out keep their default. */
 export type FaultOptions = Readonly<Record<string, number>>;

@@ -4,13 +4,15 @@
  * 100 ms. The bench drives it through `PlantInputs` and reads its truth.
  */
 import type { SimulatedRig } from '../rigs.ts';
-import { Ambient, airDensity_kgPerm3, type Site, soundSpeed_mPers } from './air.ts';
+import { Ambient, airDensity_kgPerm3, soundSpeed_mPers } from './air.ts';
+import { CellWind } from './cell-wind.ts';
 import { commission } from './commissioning.ts';
 import { Electrics } from './electrics.ts';
 import { Engine } from './engine.ts';
 import { friction_bar, LOWER_HEATING_VALUE_JPerg, pumping_bar, torqueOfPressure_Nm } from './engine-spec.ts';
 import { FuelSystem } from './fuel.ts';
 import { type EnergyBalance, EnergyLedger, type EnergySums } from './ledger.ts';
+import { type PlantInputs, type PlantOptions, restInputs } from './plant-inputs.ts';
 import { inducedVelocity_mPers, powerCoefficientAt, thrustCoefficientAt, windShares } from './propeller.ts';
 import { type RandomStream, randomStream, stillStream } from './random.ts';
 import { Servo } from './servo.ts';
@@ -19,32 +21,6 @@ import { type HeatInput, Thermal } from './thermal.ts';
 export const STEP_s = 0.001;
 const TWO_PI = 2 * Math.PI;
 const RPM_PER_RADPERS = 60 / TWO_PI;
-
-/** What bench and faults do to the plant. */
-export interface PlantInputs {
-  servoPulse_us: number;
-  isIgnitionOn: boolean;
-  isStarterEngaged: boolean;
-  isSupplyOn: boolean;
-  isServoOn: boolean;
-  isFanOn: boolean;
-  /** Fault: share of the fan's drive that is lost; 1 is a dead motor. */
-  fanLoss: number;
-  /** Fault: share of blade loading lost, 0 to 1. */
-  unload: number;
-  /** Fault: share by which the cell turns its air around: wind in the disc, warm air at the inlet. */
-  recirculation: number;
-}
-
-export interface PlantOptions {
-  readonly rig: SimulatedRig;
-  readonly site: Site;
-  readonly seed: number;
-  /** Every step cut in so many: 1 unless given; for showing that the step is small enough. */
-  readonly refine?: number;
-  /** No chance anywhere: combustion all alike, air as the site's. For the same purpose. */
-  readonly still?: boolean;
-}
 
 /** Heat summed over some slow steps. */
 interface HeatSum {
@@ -56,17 +32,7 @@ interface HeatSum {
 
 export class Plant {
   readonly rig: SimulatedRig;
-  readonly inputs: PlantInputs = {
-    servoPulse_us: 0,
-    isIgnitionOn: false,
-    isStarterEngaged: false,
-    isSupplyOn: false,
-    isServoOn: false,
-    isFanOn: false,
-    fanLoss: 0,
-    unload: 0,
-    recirculation: 0,
-  };
+  readonly inputs: PlantInputs = restInputs();
   readonly ambient: Ambient;
   readonly engine: Engine;
   readonly thermal: Thermal;
@@ -81,16 +47,13 @@ export class Plant {
   propellerTorque_Nm = 0;
   /** Charge temperature at the carburettor. */
   inlet_degC: number;
-  /** Wind that the propeller has stirred up in the cell. */
-  wind_mPers = 0;
+  readonly wind: CellWind;
   /** Milliseconds. */
   steps = 0;
   readonly #refine: number;
   readonly #dt_s: number;
   #fineSteps = 0;
   #unload = 0;
-  readonly #gust: RandomStream;
-  #gusts = 0;
   // Torque coefficients change slowly with speed: refreshed every 10 ms.
   #propellerPerSquare = 0;
   #thrustPerSquare = 0;
@@ -117,7 +80,7 @@ export class Plant {
     this.#refine = options.refine ?? 1;
     this.#dt_s = STEP_s / this.#refine;
     this.ambient = new Ambient(site, stream('ambient'));
-    this.#gust = stream('gusts');
+    this.wind = new CellWind(stream('gusts'));
     this.engine = new Engine(
       rig.engine,
       commission(rig.engine, rig.propeller, home),
@@ -264,7 +227,7 @@ export class Plant {
     const rpm = this.speed_rpm;
     const { propeller, engine } = this.rig;
     const sound = soundSpeed_mPers(this.ambient.temperature_degC);
-    const wind = windShares(propeller, rpm, this.wind_mPers);
+    const wind = windShares(propeller, rpm, this.wind.speed_mPers);
     const loaded = (1 - this.#unload) * this.ambient.density_kgPerm3;
     // Q = CP ρ n² D⁵ / 2π with n = ω / 2π.
     this.#propellerPerSquare =
@@ -280,7 +243,7 @@ export class Plant {
 
   #stepSlow(dt_s: number): void {
     this.ambient.step(dt_s);
-    this.#stepWind(dt_s);
+    this.wind.step(dt_s, this.rig.propeller.recirculation + 0.5 * this.inputs.recirculation, this.#induced_mPers());
     this.#heat = this.#heatInput();
     if (this.#collected) this.#collect(this.#heat, this.#collected);
     const isFanDriven = this.inputs.isFanOn && this.inputs.fanLoss < 1 && this.electrics.bus_V > 8;
@@ -297,14 +260,6 @@ export class Plant {
   #inletTarget_degC(): number {
     const warmth = 0.02 + 0.25 * this.inputs.recirculation;
     return this.ambient.temperature_degC + warmth * (this.thermal.case_degC - this.ambient.temperature_degC);
-  }
-
-  /** The slipstream comes back around the cell: some of the induced velocity, slowly, in gusts. */
-  #stepWind(dt_s: number): void {
-    this.#gusts += -(this.#gusts * dt_s) / 4 + Math.sqrt((2 * dt_s) / 4) * this.#gust.gauss();
-    const share = this.rig.propeller.recirculation + 0.5 * this.inputs.recirculation;
-    const target_mPers = share * this.#induced_mPers() * Math.max(0, 1 + 0.2 * this.#gusts);
-    this.wind_mPers += ((target_mPers - this.wind_mPers) * dt_s) / 8;
   }
 
   #induced_mPers(): number {

@@ -1,0 +1,172 @@
+/** Scenarios in which nothing is wrong: none of them raises an alarm, which a test holds them to. */
+import { hillWorkshop } from '../physics/air.ts';
+import { off, on, type Scenario, shutDown, start, steps, type TimedAction, throttle } from './definition.ts';
+
+/** One whole run by hand, 14 minutes, pause included. */
+const wholeRun: readonly TimedAction[] = [
+  { at_s: 3, action: on('fan') },
+  { at_s: 5, action: on('supply') },
+  { at_s: 6, action: on('servo') },
+  { at_s: 8, action: { kind: 'prime' } },
+  { at_s: 11, action: on('ignition') },
+  { at_s: 13, action: { kind: 'crank', most_s: 7 } },
+  { at_s: 60, action: throttle(18) },
+  { at_s: 150, action: throttle(30) },
+  { at_s: 195, action: throttle(40) },
+  { at_s: 240, action: throttle(55) },
+  { at_s: 285, action: throttle(70) },
+  { at_s: 330, action: throttle(85) },
+  { at_s: 375, action: throttle(100) },
+  { at_s: 455, action: throttle(70) },
+  { at_s: 480, action: throttle(40) },
+  { at_s: 505, action: throttle(18) },
+  { at_s: 530, action: throttle(0) },
+  { at_s: 620, action: off('ignition') },
+  { at_s: 690, action: off('servo') },
+  { at_s: 692, action: off('supply') },
+  { at_s: 720, action: off('fan') },
+];
+
+export const healthyScenarios = {
+  standing: {
+    id: 'standing',
+    title: 'Engine at rest',
+    brief: 'Cold engine, everything off, stop circuit and cage closed. You operate.',
+    initial: { kind: 'rest' },
+    actions: [],
+    faults: [],
+  },
+  'first-start': {
+    id: 'first-start',
+    title: 'Cold first start',
+    brief:
+      'An engine that has not run today is started by hand: fan, supplies, primer, ignition, at most 8 s of starter. It warms up at low throttle, idles and is stopped.',
+    initial: { kind: 'rest' },
+    actions: [
+      ...start(3, 1),
+      { at_s: 45, action: throttle(15) },
+      { at_s: 120, action: throttle(25) },
+      ...shutDown(180),
+    ],
+    faults: [],
+  },
+  demonstration: {
+    id: 'demonstration',
+    title: 'A whole run, by hand',
+    brief:
+      'A person at the stand starts the cold engine, warms it, steps to full throttle and back, cools it and stops; after a pause again. Take the lease, and the person stands back.',
+    initial: { kind: 'rest' },
+    actions: wholeRun,
+    faults: [],
+    repeat_s: 840,
+  },
+  'warm-idle': {
+    id: 'warm-idle',
+    title: 'Warm at idle',
+    brief: 'The engine idles, warm, fan on, under local control.',
+    initial: { kind: 'running', throttle_percent: 0 },
+    actions: [],
+    faults: [],
+  },
+  'half-throttle': {
+    id: 'half-throttle',
+    title: 'Half throttle',
+    brief: 'Half throttle, warm and steady, fan on. Nothing is wrong.',
+    initial: { kind: 'running', throttle_percent: 50 },
+    actions: [],
+    faults: [],
+  },
+  'full-throttle': {
+    id: 'full-throttle',
+    title: 'Full throttle',
+    brief: 'Full throttle, warm and steady, fan on. Nothing is wrong.',
+    initial: { kind: 'running', throttle_percent: 100 },
+    actions: [],
+    faults: [],
+  },
+  'cold-morning': {
+    id: 'cold-morning',
+    title: 'Cold morning',
+    brief:
+      'Minus 5 °C in the workshop. The inlet is cold and takes three strokes of the primer; the engine warms slowly and runs rich until it has.',
+    site: { ...hillWorkshop, name: 'hill workshop, frost', temperature_degC: -5, humidity_percent: 80 },
+    initial: { kind: 'rest' },
+    actions: [
+      ...start(3, 3),
+      { at_s: 60, action: throttle(15) },
+      { at_s: 180, action: throttle(30) },
+      ...shutDown(300),
+    ],
+    faults: [],
+  },
+  'hot-day': {
+    id: 'hot-day',
+    title: 'Hot day at full throttle',
+    brief: 'Full throttle at 33 °C: less thrust, hotter heads, nearer to their caution. Nothing is wrong.',
+    site: { ...hillWorkshop, name: 'hill workshop, summer', temperature_degC: 33, humidity_percent: 35 },
+    initial: { kind: 'running', throttle_percent: 100 },
+    actions: [],
+    faults: [],
+  },
+  'high-site': {
+    id: 'high-site',
+    title: 'High site',
+    brief: 'The same rig at 2,000 m: thin air, less thrust and power at nearly the same rpm, a mixture that is richer.',
+    site: { name: 'high site', elevation_m: 2000, temperature_degC: 10, pressure_hPa: 795, humidity_percent: 40 },
+    initial: { kind: 'running', throttle_percent: 0 },
+    actions: [...steps(20, 60, [40, 70, 100]), ...shutDown(200)],
+    faults: [],
+  },
+  'hot-restart': {
+    id: 'hot-restart',
+    title: 'Hot restart',
+    brief: 'A hot engine is stopped and started again after two minutes of rest for the starter: no primer this time.',
+    initial: { kind: 'running', throttle_percent: 60 },
+    actions: [
+      { at_s: 30, action: throttle(0) },
+      { at_s: 75, action: off('ignition') },
+      { at_s: 210, action: on('ignition') },
+      { at_s: 212, action: { kind: 'crank', most_s: 7.5 } },
+      { at_s: 240, action: throttle(40) },
+      ...shutDown(300),
+    ],
+    faults: [],
+  },
+  'flooded-start': {
+    id: 'flooded-start',
+    title: 'Flooded start',
+    brief:
+      'Somebody has primed it fourteen times. It does not fire; the person rests the starter two minutes, opens the throttle to clear it, and tries again.',
+    initial: { kind: 'rest' },
+    actions: [
+      ...start(3, 14),
+      { at_s: 150, action: throttle(35) },
+      { at_s: 152, action: { kind: 'crank', most_s: 7.5 } },
+      { at_s: 185, action: throttle(15) },
+      ...shutDown(240),
+    ],
+    faults: [],
+  },
+  'run-in': {
+    id: 'run-in',
+    title: 'Running in',
+    brief: 'A new engine: ten minutes of gentle steps with a return to low throttle after each, never above 60 %.',
+    initial: { kind: 'rest' },
+    actions: [...start(3, 1), ...steps(60, 50, [15, 25, 15, 35, 15, 45, 20, 50, 20, 60, 20]), ...shutDown(610)],
+    faults: [],
+  },
+  'endurance-hour': {
+    id: 'endurance-hour',
+    title: 'Endurance hour',
+    brief:
+      'One hour by the pattern of an endurance test: five minutes at full throttle, five at 70 %, six times; the tank is filled half way. Run it fast.',
+    initial: { kind: 'running', throttle_percent: 0 },
+    actions: [
+      ...steps(20, 300, [100, 70, 100, 70, 100, 70]),
+      { at_s: 1750, action: { kind: 'refuel' } },
+      ...steps(1820, 300, [100, 70, 100, 70, 100, 70]),
+      ...shutDown(3620),
+    ],
+    faults: [],
+  },
+} as const satisfies Record<string, Scenario>;
