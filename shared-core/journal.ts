@@ -19,6 +19,14 @@ import type {
   TextWeight,
 } from './line/messages.ts';
 
+/**
+ * Frames of this group say that the bench repeated what it had said: a discrete
+ * input's state, or its identity. As events they would outweigh the samples of
+ * a long session. Two columns: the input (−1 for the identity), and its state
+ * (0, 1, or 2 for not known). The fold takes them as it takes the event.
+ */
+export const REPEAT_GROUP = 15;
+
 /** Where a session's bytes came from. */
 export type SourceKind = 'port' | 'simulator';
 
@@ -95,7 +103,7 @@ export type JournalEvent =
 /** Receives a journal in order. */
 export interface JournalSink {
   /**
-   * One frame of a rate group. `raw` is reused by the caller: copy to keep.
+   * One frame of a rate group, or of `REPEAT_GROUP`. `raw` is reused by the caller: copy to keep.
    * `columns` values from raw[0].
    */
   frame(ord: number, t_us: number, group: number, raw: Int32Array, columns: number): void;

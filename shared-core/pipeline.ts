@@ -13,7 +13,14 @@ import { causeText } from './advisory/cause-text.ts';
 import type { Advisory } from './advisory/plans.ts';
 import { ProofReader } from './advisory/proof.ts';
 import { channelsOfTable } from './channels/channel-list.ts';
-import type { CapturedPoint, JournalInput, JournalOutput, JournalSink, OperatorAction } from './journal.ts';
+import {
+  type CapturedPoint,
+  type JournalInput,
+  type JournalOutput,
+  type JournalSink,
+  type OperatorAction,
+  REPEAT_GROUP,
+} from './journal.ts';
 import { AlarmBook } from './limits/alarm-book.ts';
 import { Judge, type JudgeMoment } from './limits/judge.ts';
 import type { Alarm, LimitRule } from './limits/rules.ts';
@@ -103,6 +110,10 @@ export class Pipeline implements JournalSink, PipelineView {
   // ------------------------------------------------------------------ fold --
 
   frame(_ord: number, t_us: number, group: number, raw: Int32Array, columns: number): void {
+    if (group === REPEAT_GROUP) {
+      this.#repeated(t_us, raw[0]!, raw[1]!);
+      return;
+    }
     const store = this.#store;
     this.#link.heard(t_us);
     this.#at(t_us, false);
@@ -168,6 +179,20 @@ export class Pipeline implements JournalSink, PipelineView {
       case 'host':
         // Recorded for those who read the session; nothing is judged by them.
         return;
+    }
+    this.#judgeNow(t_us);
+  }
+
+  /** The bench said again what it had said: as the event, without one. */
+  #repeated(t_us: number, input: number, state: number): void {
+    this.#link.passed(t_us);
+    this.#at(t_us, false);
+    if (input < 0) {
+      this.#link.lineCame(t_us);
+    } else {
+      this.#link.heard(t_us);
+      this.#at(t_us, false);
+      this.#inputs.take(input, state === 0 ? 0 : state === 1 ? 1 : 'X', t_us);
     }
     this.#judgeNow(t_us);
   }

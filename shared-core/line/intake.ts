@@ -6,7 +6,7 @@
  * Session time is in `session-time.ts`, rates and drift in `link-rates.ts`;
  * judging is the pipeline's work.
  */
-import type { JournalInput, JournalSink, OperatorAction } from '../journal.ts';
+import { type JournalInput, type JournalSink, type OperatorAction, REPEAT_GROUP } from '../journal.ts';
 import { LineDecoder } from './decoder.ts';
 import type { BenchDecoder } from './decoder-contract.ts';
 import { LinkRates, type LinkRatesNow } from './link-rates.ts';
@@ -65,6 +65,10 @@ export class Intake implements LineSink {
   #isOpen = false;
   #isSilent = false;
   #boot = '';
+  /** Last said and noted as news; what is said again goes as a frame of `REPEAT_GROUP`. */
+  #saidIdentity = '';
+  readonly #saidInputs = new Map<number, InputState>();
+  readonly #repeat = new Int32Array(2);
   #lastFault: LastFault | null = null;
   #arrived_us = 0;
   #lastTickSilence_us = 0;
@@ -211,17 +215,30 @@ export class Intake implements LineSink {
       this.#rates.newClock();
     }
     this.#boot = identity.boot;
-    this.#lineTime(time_us32);
+    const t_us = this.#lineTime(time_us32);
+    const text = JSON.stringify(identity);
+    if (text === this.#saidIdentity) {
+      this.#repeated(t_us, -1, 0);
+      return;
+    }
+    this.#saidIdentity = text;
     this.#event({ kind: 'identity', identity });
   }
 
   table(table: BenchTable): void {
     this.#heard();
+    // Inputs begin unknown with a table: what is said next is news.
+    this.#saidInputs.clear();
     this.#event({ kind: 'table', table });
   }
 
   input(input: number, state: InputState, time_us32: number): void {
-    this.#lineTime(time_us32);
+    const t_us = this.#lineTime(time_us32);
+    if (this.#saidInputs.get(input) === state) {
+      this.#repeated(t_us, input, state === 'X' ? 2 : state);
+      return;
+    }
+    this.#saidInputs.set(input, state);
     this.#event({ kind: 'input', input, state });
   }
 
@@ -245,6 +262,7 @@ export class Intake implements LineSink {
 
   wrongVersion(version: string): void {
     this.#heard();
+    this.#saidIdentity = '';
     this.#event({ kind: 'wrong-version', version });
   }
 
@@ -261,6 +279,12 @@ export class Intake implements LineSink {
     const t_us = this.#time.line(time_us32, this.#arrived_us);
     if (!wasMapped) this.#noteClock();
     return t_us;
+  }
+
+  #repeated(t_us: number, input: number, state: number): void {
+    this.#repeat[0] = input;
+    this.#repeat[1] = state;
+    this.#sink.frame(this.#ord++, t_us, REPEAT_GROUP, this.#repeat, 2);
   }
 
   #heard(): void {

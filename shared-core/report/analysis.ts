@@ -6,7 +6,13 @@
  */
 
 import type { Quantity } from '../channels/channel.ts';
-import type { CapturedPoint, JournalInput, JournalOutput, JournalSink } from '../journal.ts';
+import {
+  type CapturedPoint,
+  type JournalInput,
+  type JournalOutput,
+  type JournalSink,
+  REPEAT_GROUP,
+} from '../journal.ts';
 import type { AdvisoryCause, AlarmLevel } from '../limits/rules.ts';
 import type { LineCounts } from '../line/messages.ts';
 import { Pipeline } from '../pipeline.ts';
@@ -114,8 +120,10 @@ export class SessionAnalysis implements JournalSink {
   }
 
   frame(ord: number, t_us: number, group: number, raw: Int32Array, columns: number): void {
-    this.#frames += 1;
-    this.#samples += columns;
+    if (group !== REPEAT_GROUP) {
+      this.#frames += 1;
+      this.#samples += columns;
+    }
     this.#end_us = t_us;
     this.pipeline.frame(ord, t_us, group, raw, columns);
   }

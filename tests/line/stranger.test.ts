@@ -8,7 +8,7 @@ import { describe, expect, test } from 'vitest';
 import type { Channel } from '../../shared-core/channels/channel.ts';
 import { channelsOfTable } from '../../shared-core/channels/channel-list.ts';
 import { type QualityName, qualityNames, qualityOfRaw } from '../../shared-core/channels/quality.ts';
-import type { JournalInput } from '../../shared-core/journal.ts';
+import { type JournalInput, REPEAT_GROUP } from '../../shared-core/journal.ts';
 import { LineDecoder } from '../../shared-core/line/decoder.ts';
 import { hostCommandLine, hostLeaseLine } from '../../shared-core/line/encoder.ts';
 import { Intake } from '../../shared-core/line/intake.ts';
@@ -305,11 +305,13 @@ describe('given our commands at a bench written from the document alone', () => 
 
   test('when it is asked to identify, then it answers and tells table and inputs again', () => {
     const link = linkedUp();
-    const identities = link.bodies('identity').length;
-    const inputs = link.bodies('input').length;
+    // What was known before comes as repeats: the identity as −1, then each input.
+    const repeats = () => link.frames.filter((frame) => frame.group === REPEAT_GROUP).map((frame) => frame.raw[0]!);
+    const before = repeats().length;
     expect(link.command('0001', { name: 'IDENTIFY' })).toEqual(accepted('0001'));
-    expect(link.bodies('identity')).toHaveLength(identities + 1);
-    expect(link.bodies('input')).toHaveLength(inputs + strangerInputs.length);
+    const said = repeats().slice(before);
+    expect(said.filter((input) => input === -1)).toHaveLength(1);
+    expect(said.filter((input) => input >= 0).toSorted((a, b) => a - b)).toEqual(strangerInputs.map((_, i) => i));
   });
 
   test('when each zero is asked for with the shaft at rest, then it is taken, and refused while it turns', () => {
