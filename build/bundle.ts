@@ -79,6 +79,7 @@ async function buildDesktop(): Promise<void> {
     entryPoints: {
       'host-process': source('desktop/host-process.ts'),
       'reading-worker': source('host/reading/worker.ts'),
+      'backtest-worker': source('host/reading/backtest-worker.ts'),
     },
     outdir: out,
     // Packages written as CommonJS call require, which a module lacks.

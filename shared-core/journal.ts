@@ -8,7 +8,8 @@
  * 2 … within a session, frames, ticks and events together. `t_us` is session
  * time: microseconds since the session began, never going back.
  */
-import type { AdvisoryCause, AlarmLevel, AlarmState, RunState } from './limits/rules.ts';
+import type { AlarmLife } from './limits/alarm-life.ts';
+import type { AdvisoryCause, AlarmLevel, RunState } from './limits/rules.ts';
 import type {
   Answer,
   BenchCommand,
@@ -35,6 +36,18 @@ export type OperatorAction =
   | { readonly kind: 'acknowledge-all' }
   /** Clears alarms that are latched and whose cause has gone; starts first-out anew. */
   | { readonly kind: 'reset-alarms' }
+  /** Stops the sound for 60 s. Neither acknowledges nor resets. */
+  | { readonly kind: 'silence' }
+  /** Sets a nuisance aside for at most 30 min; never an abort alarm. */
+  | { readonly kind: 'shelve'; readonly alarmId: string; readonly reason: string; readonly for_min: number }
+  | { readonly kind: 'unshelve'; readonly alarmId: string }
+  /** Until it is put back; an abort alarm only with the engine at rest. */
+  | { readonly kind: 'out-of-service'; readonly alarmId: string; readonly reason: string }
+  | { readonly kind: 'back-in-service'; readonly alarmId: string }
+  /** What no channel shows. */
+  | { readonly kind: 'raise-advisory'; readonly cause: 'fire' }
+  /** Fasteners secured and torqued anew: their hours begin again. */
+  | { readonly kind: 'fasteners-locked' }
   | { readonly kind: 'mark'; readonly text: string }
   | { readonly kind: 'advisory-step'; readonly advisoryId: string; readonly stepId: string }
   | { readonly kind: 'advisory-close'; readonly advisoryId: string }
@@ -59,7 +72,30 @@ export type JournalInput =
   | { readonly kind: 'operator'; readonly by: string; readonly action: OperatorAction }
   /** Host facts worth keeping: clock mapping, recorder trouble, the gap after a crash. */
   | { readonly kind: 'clock'; readonly bench_us: number; readonly session_us: number; readonly host_epochMs: number }
-  | { readonly kind: 'host'; readonly text: string };
+  | { readonly kind: 'host'; readonly text: string }
+  /** Health of the recorder: on change, and each further second of holding. */
+  | {
+      readonly kind: 'recorder';
+      readonly state: 'recording' | 'holding' | 'stopped';
+      readonly held_s: number;
+      readonly freeBytes: number;
+    }
+  /** Hours of the engine from earlier sessions, once at the beginning. */
+  | {
+      readonly kind: 'hours';
+      readonly total_h: number;
+      readonly sinceLocked_h: number;
+      /** Longest single run since last locked. */
+      readonly longestRun_h: number;
+    }
+  /** Way of alarms from the byte to the screen, as the pages report it; for those who read the session. */
+  | {
+      readonly kind: 'latency';
+      readonly shown: number;
+      readonly p50_ms: number;
+      readonly p99_ms: number;
+      readonly worst_ms: number;
+    };
 
 /** Outputs of the fold. Recorded too, so that a replay can be held against them. */
 export type JournalOutput =
@@ -69,8 +105,16 @@ export type JournalOutput =
       readonly rule: string;
       readonly level: AlarmLevel;
       readonly title: string;
-      readonly change: 'tripped' | 'returned' | 'acknowledged' | 'cleared';
-      readonly state: AlarmState | 'normal';
+      readonly change:
+        | 'tripped'
+        | 'returned'
+        | 'acknowledged'
+        | 'cleared'
+        | 'shelved'
+        | 'unshelved'
+        | 'removed'
+        | 'restored';
+      readonly state: AlarmLife;
       readonly value: number | null;
       readonly limit: number | null;
       readonly isFirstOut: boolean;
@@ -80,10 +124,15 @@ export type JournalOutput =
       readonly kind: 'advisory';
       readonly id: string;
       readonly cause: AdvisoryCause;
-      readonly change: 'opened' | 'step-done' | 'step-overdue' | 'completed' | 'closed';
+      /** `withdrawn`: a cool-down whose engine went back to power, or for which an abort took over. */
+      readonly change: 'opened' | 'step-done' | 'step-overdue' | 'escalated' | 'completed' | 'closed' | 'withdrawn';
       readonly stepId: string | null;
       readonly doneBy: 'channel' | 'operator' | null;
+      /** With `escalated`: how insistent it has become. */
+      readonly escalation?: 1 | 2 | undefined;
     }
+  /** More alarms than a person can take in, begun or ended; how many in the last 10 minutes. */
+  | { readonly kind: 'flood'; readonly on: boolean; readonly alarms: number }
   | { readonly kind: 'point'; readonly point: CapturedPoint };
 
 /** A captured steady average, with the standard deviation of each channel over the window. */

@@ -5,8 +5,10 @@
 import type { Advisory } from './advisory/plans.ts';
 import type { Channel } from './channels/channel.ts';
 import type { CapturedPoint, JournalOutput, JournalSink, OperatorAction } from './journal.ts';
-import type { Alarm, RunState } from './limits/rules.ts';
+import type { Flood } from './limits/flood.ts';
+import type { Alarm, AlarmLevel, RunState, SetAsideAlarm } from './limits/rules.ts';
 import type { BenchTable, Identity, InputState } from './line/messages.ts';
+import type { EngineHours } from './pipeline/host-facts.ts';
 
 /** Present values, indexed by channel ordinal. Read-only for all but the pipeline. */
 export interface LiveValues {
@@ -27,6 +29,10 @@ export interface StarterDuty {
   readonly left_s: number;
   /** Seconds of rest still owed before the next attempt. */
   readonly restLeft_s: number;
+  /** Heat carried over, in seconds of cranking; absent where the rule counts none. */
+  readonly heat_s?: number | undefined;
+  /** Attempts left in this hour; absent where the rule counts none. */
+  readonly attemptsLeft?: number | null | undefined;
 }
 
 export interface RunClock {
@@ -55,6 +61,13 @@ export interface PipelineView {
   readonly run: RunClock;
   readonly starter: StarterDuty;
   readonly alarms: readonly Alarm[];
+  /** Shelved and out of service. */
+  readonly setAside: readonly SetAsideAlarm[];
+  readonly flood: Flood | null;
+  /** The level that should sound now; null for silence. */
+  readonly sound: AlarmLevel | null;
+  readonly silencedUntil_us: number | null;
+  readonly hours: EngineHours;
   readonly advisories: readonly Advisory[];
   readonly marks: readonly { readonly t_us: number; readonly text: string; readonly by: string }[];
   readonly points: readonly CapturedPoint[];

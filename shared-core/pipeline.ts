@@ -22,12 +22,18 @@ import {
   REPEAT_GROUP,
 } from './journal.ts';
 import { AlarmBook } from './limits/alarm-book.ts';
+import type { AlarmLife } from './limits/alarm-life.ts';
+import { isRaised } from './limits/alarm-statistics.ts';
+import type { CoolDownWatch } from './limits/cool-down.ts';
+import { type Flood, FloodWatch } from './limits/flood.ts';
 import { Judge, type JudgeMoment } from './limits/judge.ts';
-import type { Alarm, LimitRule } from './limits/rules.ts';
+import type { AdvisoryCause, Alarm, AlarmLevel, LimitRule, SetAsideAlarm } from './limits/rules.ts';
+import { type AlarmStanding, removeRefusal, shelveRefusal } from './limits/set-aside.ts';
 import { type DutyLimits, type DutyState, newDuty, starterView, stepDuty } from './limits/starter-duty.ts';
 import type { BenchTable, Identity } from './line/messages.ts';
 import { DerivedValues } from './pipeline/derived.ts';
-import { derivedChannelsOf } from './pipeline/derived-list.ts';
+import { derivedChannelsOf, derivedKeys } from './pipeline/derived-list.ts';
+import { type EngineHours, HostFacts } from './pipeline/host-facts.ts';
 import { InputStore } from './pipeline/input-store.ts';
 import { LinkWatch } from './pipeline/link-watch.ts';
 import { LiveStore } from './pipeline/live-store.ts';
@@ -50,6 +56,15 @@ const COMMON_DUTY: DutyLimits = { attempt_s: 8, rest_s: 120 };
 
 type Mark = PipelineView['marks'][number];
 
+/** For a fold that is made for some rules only. */
+export interface PipelineScope {
+  /** Keys of the channels that are looked at: derived values that feed none of them are not computed. */
+  readonly feeds?: ReadonlySet<string>;
+}
+
+/** Derived values that rest on the means of the last second. */
+const CALM_KEYS: readonly string[] = ['bsfc', 'prop_ct', 'prop_cp'];
+
 export class Pipeline implements JournalSink, PipelineView {
   readonly rig: RigSheet;
   readonly #observer: PipelineObserver | undefined;
@@ -62,6 +77,8 @@ export class Pipeline implements JournalSink, PipelineView {
   #derived: DerivedValues;
   #starterSense: StarterSense;
   #speed = -1;
+  readonly #facts = new HostFacts();
+  readonly #flood = new FloodWatch();
   readonly #book: AlarmBook;
   readonly #judge: Judge;
   readonly #desk: AdvisoryDesk;
@@ -74,11 +91,17 @@ export class Pipeline implements JournalSink, PipelineView {
   readonly #ticks: ChecklistTicks;
   readonly #link = new LinkWatch();
 
+  /** Some rule is about what the host says; without one, what it says is only recorded. */
+  readonly #listensToHost: boolean;
+  #coolDownWatch: CoolDownWatch | null = null;
+  #wasCoolDownOffered = false;
+
   // Reused for every entry.
   readonly #moment: JudgeMoment = {
     t_us: 0,
     isTick: false,
     isSilent: true,
+    isAbortOpen: false,
     state: 'standing',
     run: 0,
     isStarterEngaged: false,
@@ -87,9 +110,18 @@ export class Pipeline implements JournalSink, PipelineView {
   };
   readonly #evidence = { speed_rpm: NaN, isStarterEngaged: false, hasHeads: false, hottest_degC: NaN };
 
-  /** @param observer told of values and outputs as the fold makes them */
-  constructor(rig: RigSheet, observer?: PipelineObserver) {
+  readonly #hasDerived: boolean;
+  readonly #hasMeans: boolean;
+
+  /**
+   * @param observer told of values and outputs as the fold makes them
+   * @param scope leaves out what is not looked at; points cannot be captured then
+   */
+  constructor(rig: RigSheet, observer?: PipelineObserver, scope: PipelineScope = {}) {
     this.rig = rig;
+    const { feeds } = scope;
+    this.#hasDerived = feeds === undefined || derivedKeys.some((key) => feeds.has(key));
+    this.#hasMeans = feeds === undefined || CALM_KEYS.some((key) => feeds.has(key));
     this.#observer = observer;
     this.#store = new LiveStore(rig, null, [], [], 0, 0);
     this.#inputs = new InputStore(null, 0, 0);
@@ -102,9 +134,14 @@ export class Pipeline implements JournalSink, PipelineView {
     this.#book = new AlarmBook({
       onAlarm: (t_us, change, alarm, life) => this.#onAlarm(t_us, change, alarm, life),
     });
-    this.#judge = new Judge(rig.rules, this.#book, this.#store, this.#inputs, this.#starterSense.isFitted);
+    this.#judge = new Judge(rig.rules, this.#book, this.#store, this.#inputs, this.#starterSense.isFitted, this.#facts);
     this.#proofs = new ProofReader(rig.plans, this.#store, this.#inputs);
-    this.#desk = new AdvisoryDesk(rig.plans, this.#proofs, (t_us, output) => this.#say(t_us, output));
+    this.#desk = new AdvisoryDesk(rig.plans, this.#proofs, (t_us, output) => {
+      // What insists anew is not to be drowned by a silence of before.
+      if (output.change === 'escalated' || output.change === 'opened') this.#book.breakSilence();
+      this.#say(t_us, output);
+    });
+    this.#listensToHost = rig.rules.some((rule) => rule.kind === 'clock-drift' || rule.kind === 'recorder');
   }
 
   // ------------------------------------------------------------------ fold --
@@ -120,13 +157,15 @@ export class Pipeline implements JournalSink, PipelineView {
     const isNewBucket = this.#window.moveTo(t_us);
     const ordinals = store.take(t_us, group, raw, columns);
     if (isNewBucket) {
-      this.#derived.calm(t_us);
+      if (this.#hasDerived) this.#derived.calm(t_us);
       this.#inputs.ageOut(t_us);
     }
-    this.#derived.frame(t_us);
+    if (this.#hasDerived) this.#derived.frame(t_us);
     if (store.ageOut(t_us)) this.#derived.agedOut();
-    this.#window.addAll(ordinals, store.value);
-    this.#window.addFresh(store.benchCount, t_us, store.updated_us, store.value);
+    if (this.#hasMeans) {
+      this.#window.addAll(ordinals, store.value);
+      this.#window.addFresh(store.benchCount, t_us, store.updated_us, store.value);
+    }
     this.#proofs.sample(t_us);
     this.#judgeNow(t_us);
     this.#observer?.onValues(t_us, this, group);
@@ -171,12 +210,23 @@ export class Pipeline implements JournalSink, PipelineView {
       case 'wrong-version':
         this.#identity = null;
         break;
+      case 'hours':
+        this.#facts.hoursCarried(body);
+        break;
+      case 'clock':
+        this.#facts.clockNoted(body.bench_us, body.host_epochMs);
+        if (!this.#listensToHost) return;
+        break;
+      case 'recorder':
+        this.#facts.recorder = { state: body.state, held_s: body.held_s, freeBytes: body.freeBytes };
+        if (!this.#listensToHost) return;
+        break;
       case 'counts':
       case 'command':
       case 'command-unanswered':
       case 'outputs':
-      case 'clock':
       case 'host':
+      case 'latency':
         // Recorded for those who read the session; nothing is judged by them.
         return;
     }
@@ -226,6 +276,23 @@ export class Pipeline implements JournalSink, PipelineView {
   get alarms(): readonly Alarm[] {
     return this.#book.alarms;
   }
+  get setAside(): readonly SetAsideAlarm[] {
+    return this.#book.setAside;
+  }
+  get flood(): Flood | null {
+    return this.#flood.flood;
+  }
+  /** An abort advisory whose steps are overdue sounds although its alarm was acknowledged. */
+  get sound(): AlarmLevel | null {
+    if (this.#desk.escalation > 0 && this.#book.silencedUntil_us === null) return 'abort';
+    return this.#book.sound;
+  }
+  get silencedUntil_us(): number | null {
+    return this.#book.silencedUntil_us;
+  }
+  get hours(): EngineHours {
+    return this.#facts.hours;
+  }
   get advisories(): readonly Advisory[] {
     return this.#desk.advisories;
   }
@@ -243,7 +310,37 @@ export class Pipeline implements JournalSink, PipelineView {
     return this.#judge.unjudgedRules;
   }
 
+  /**
+   * Why this act would be refused now, in a plain sentence with what to do; null when it is allowed. The fold itself
+   * ignores what is refused, so that a recording with such an act replays alike.
+   */
+  refusalOf(action: OperatorAction): string | null {
+    switch (action.kind) {
+      case 'shelve':
+        return shelveRefusal(this.#standingOf(action.alarmId), action.reason, action.for_min);
+      case 'out-of-service':
+        return removeRefusal(this.#standingOf(action.alarmId), action.reason, this.#runs.state);
+      case 'unshelve':
+        return this.#book.lifeOf(action.alarmId) === 'shelved' ? null : 'This alarm is not shelved.';
+      case 'back-in-service':
+        return this.#book.lifeOf(action.alarmId) === 'out-of-service' ? null : 'This alarm is in service.';
+      case 'raise-advisory':
+        if (!this.rig.plans.some((plan) => plan.cause === action.cause)) {
+          return `The rig sheet has no plan for ${action.cause}. Act at the stand.`;
+        }
+        return null;
+      default:
+        return null;
+    }
+  }
+
   // --------------------------------------------------------------- private --
+
+  #standingOf(alarmId: string): AlarmStanding | null {
+    const about = this.#judge.subjectOf(alarmId);
+    if (about === null) return null;
+    return { title: about.title, level: about.rule.level, life: this.#book.lifeOf(alarmId) };
+  }
 
   /** Sets the moment for all that is done with this entry. */
   #at(t_us: number, isTick: boolean): void {
@@ -258,19 +355,40 @@ export class Pipeline implements JournalSink, PipelineView {
     const moment = this.#moment;
     const evidence = this.#evidence;
     const isStarterEngaged = this.#starterSense.isEngaged;
+    this.#book.passed(t_us);
+    if (this.#flood.passed(t_us)) this.#say(t_us, { kind: 'flood', on: false, alarms: this.#flood.alarmsInWindow });
     evidence.speed_rpm = this.#speed < 0 ? NaN : this.#store.value[this.#speed]!;
     evidence.isStarterEngaged = isStarterEngaged;
     evidence.hasHeads = this.#derived.hasHeads;
     evidence.hottest_degC = this.#derived.hottest_degC;
-    if (this.#runs.step(t_us, evidence)) this.#onRunState(t_us);
+    const isNewState = this.#runs.step(t_us, evidence);
+    if (isNewState) this.#onRunState(t_us);
+    this.#facts.passed(t_us, this.#runs.state);
     stepDuty(this.#dutyLimits, this.#duty, t_us, isStarterEngaged);
     moment.state = this.#runs.state;
     moment.run = this.#runs.run;
     moment.isStarterEngaged = isStarterEngaged;
     moment.isSilent = this.#link.isSilent;
     moment.silence_us = this.#link.silence_us;
+    moment.isAbortOpen = this.#desk.isAbortOpen;
     this.#judge.judge(moment);
+    this.#coolDown(t_us);
     this.#desk.step(t_us);
+  }
+
+  /** Offers the cool-down once for each spell of power, and takes it back when the engine goes to power again. */
+  #coolDown(t_us: number): void {
+    const watch = this.#coolDownWatch;
+    const cause = watch?.rule.advisory;
+    if (watch === null || cause === undefined) return;
+    const { isDue, isAtPower } = watch.state;
+    if (isAtPower) {
+      this.#wasCoolDownOffered = false;
+      if (this.#desk.isOpen(cause)) this.#desk.withdraw(cause, t_us);
+    }
+    if (!isDue || this.#wasCoolDownOffered || this.#desk.isAbortOpen) return;
+    this.#wasCoolDownOffered = true;
+    this.#desk.open(cause, '', `${watch.rule.title}: idle after high power`, t_us);
   }
 
   #onRunState(t_us: number): void {
@@ -281,11 +399,11 @@ export class Pipeline implements JournalSink, PipelineView {
 
   #onAlarm(
     t_us: number,
-    change: 'tripped' | 'returned' | 'acknowledged' | 'cleared',
+    change: Extract<JournalOutput, { kind: 'alarm' }>['change'],
     alarm: Alarm,
-    life: Alarm['state'] | 'normal',
+    life: AlarmLife,
   ): void {
-    this.#say(t_us, {
+    const output: Extract<JournalOutput, { kind: 'alarm' }> = {
       kind: 'alarm',
       id: alarm.id,
       rule: alarm.rule,
@@ -296,7 +414,11 @@ export class Pipeline implements JournalSink, PipelineView {
       value: Number.isNaN(alarm.value) ? null : alarm.value,
       limit: Number.isNaN(alarm.limit) ? null : alarm.limit,
       isFirstOut: alarm.isFirstOut,
-    });
+    };
+    this.#say(t_us, output);
+    if (isRaised(output) && this.#flood.alarm(t_us)) {
+      this.#say(t_us, { kind: 'flood', on: true, alarms: this.#flood.alarmsInWindow });
+    }
     if (change !== 'tripped' || alarm.level !== 'abort') return;
     const rule = this.rig.rules.find((each) => each.id === alarm.rule);
     if (rule?.advisory === undefined) return;
@@ -319,6 +441,21 @@ export class Pipeline implements JournalSink, PipelineView {
         break;
       case 'reset-alarms':
         this.#book.reset(t_us);
+        break;
+      case 'silence':
+        this.#book.silence(t_us);
+        break;
+      case 'shelve':
+      case 'unshelve':
+      case 'out-of-service':
+      case 'back-in-service':
+        if (this.refusalOf(action) === null) this.#setAlarmAside(t_us, by, action);
+        break;
+      case 'raise-advisory':
+        this.#raise(action.cause, by, t_us);
+        break;
+      case 'fasteners-locked':
+        this.#facts.locked();
         break;
       case 'mark':
         this.#marks.push({ t_us, text: action.text, by });
@@ -343,6 +480,26 @@ export class Pipeline implements JournalSink, PipelineView {
     }
   }
 
+  #setAlarmAside(
+    t_us: number,
+    by: string,
+    action: Extract<OperatorAction, { kind: 'shelve' | 'unshelve' | 'out-of-service' | 'back-in-service' }>,
+  ): void {
+    const { alarmId } = action;
+    const about = this.#judge.subjectOf(alarmId);
+    if (action.kind === 'unshelve') this.#book.unshelve(alarmId, t_us);
+    if (action.kind === 'back-in-service') this.#book.backInService(alarmId, t_us);
+    if (action.kind === 'unshelve' || action.kind === 'back-in-service' || about === null) return;
+    const why = { by, reason: action.reason };
+    if (action.kind === 'shelve') this.#book.shelve(alarmId, about, { ...why, for_min: action.for_min }, t_us);
+    else this.#book.outOfService(alarmId, about, why, t_us);
+  }
+
+  #raise(cause: AdvisoryCause, by: string, t_us: number): void {
+    const title = this.rig.plans.find((plan) => plan.cause === cause)?.title ?? cause;
+    this.#desk.open(cause, '', `${title}: raised by ${by}`, t_us);
+  }
+
   /** The same table again (a reboot) keeps everything; another one builds the channels anew. */
   #takeTable(table: BenchTable, t_us: number): void {
     const isSame = this.#table !== null && isSameTable(this.#table, table);
@@ -360,6 +517,7 @@ export class Pipeline implements JournalSink, PipelineView {
     this.#desk.refit(this.#proofs);
     this.#layoutVersion++;
     this.#judge.refit(this.#store, this.#inputs, this.#starterSense.isFitted, t_us);
+    this.#coolDownWatch = this.#judge.coolDown;
   }
 
   #say(t_us: number, output: JournalOutput): void {

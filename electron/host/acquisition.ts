@@ -24,10 +24,13 @@ import type { LineProfile } from '../../shared-core/line/profile/line-profile.ts
 import { ProfileDecoder } from '../../shared-core/line/profile/profile-decoder.ts';
 import { Pipeline } from '../../shared-core/pipeline.ts';
 import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
+import { AlarmLatency } from './alarm-latency.ts';
 import type { ByteSource, ByteSourceEvents, SourceStatus } from './byte-source.ts';
 import type { HostClock } from './clock.ts';
+import { carriedHours } from './engine-hours.ts';
 import { Outputs } from './outputs.ts';
 import { Recorder } from './recorder.ts';
+import { RecorderNotes } from './recorder-notes.ts';
 import { SummaryKeeper } from './session-summary.ts';
 import { SimulatorSource } from './simulator-source.ts';
 import { layoutOf, linkOf, snapshotOf } from './snapshot.ts';
@@ -43,6 +46,8 @@ export interface AcquisitionParts {
   readonly store: SessionStore;
   readonly clock: HostClock;
   readonly log: (line: string) => void;
+  /** Alarms or advisories have changed: pages are to see it now, not with the next round. */
+  readonly onUrgent?: () => void;
 }
 
 export class Acquisition implements JournalSink {
@@ -54,6 +59,12 @@ export class Acquisition implements JournalSink {
   readonly #parts: AcquisitionParts;
   readonly #display: DisplaySteps;
   readonly #summary = new SummaryKeeper();
+  readonly #latency: AlarmLatency;
+  readonly #notes = new RecorderNotes();
+  /** While bytes are being judged: when they came. */
+  #judged_epochMs: number | null = null;
+  #isUrgent = false;
+  #begun_us = 0;
   #recorder: Recorder | null = null;
   #session: SessionHead | null = null;
   #status: SourceStatus = { state: 'opening', sentence: '', remedy: '', attempts: 0, nextAttemptIn_ms: null };
@@ -70,6 +81,7 @@ export class Acquisition implements JournalSink {
     this.source = parts.source;
     this.rig = parts.rig;
     this.#display = new DisplaySteps('live');
+    this.#latency = new AlarmLatency(() => parts.clock.now_epochMs());
     this.pipeline = new Pipeline(parts.rig, {
       onValues: (t_us, view) => {
         this.#summary.values(t_us, view);
@@ -78,13 +90,15 @@ export class Acquisition implements JournalSink {
       onOutput: (t_us, output) => {
         this.#summary.output(t_us, output);
         this.#recorder?.output(t_us, output);
+        if (output.kind === 'alarm' || output.kind === 'advisory' || output.kind === 'flood') {
+          this.#latency.changed(this.#judged_epochMs ?? parts.clock.now_epochMs());
+          this.#isUrgent = true;
+        }
       },
     });
-    const { clock } = parts;
-    // Host times are those of the source's clock; wall time is read when it is asked for.
     this.intake = new Intake(this, {
       ...(parts.profile === undefined ? {} : { decoder: new ProfileDecoder(parts.profile) }),
-      epochMsOfHost: (host_us) => clock.now_epochMs() - (this.now_us() - host_us) / 1000,
+      epochMsOfHost: (host_us) => this.#epochMsOf(host_us),
     });
     this.outputs = new Outputs({
       write: (bytes) => this.source.write(bytes),
@@ -133,7 +147,10 @@ export class Acquisition implements JournalSink {
     return {
       onBytes: (chunk, arrived_us) => {
         this.#arrived_epochMs = this.#parts.clock.now_epochMs();
+        this.#judged_epochMs = this.#arrived_epochMs;
         this.intake.bytes(chunk, arrived_us);
+        this.#judged_epochMs = null;
+        this.#showUrgent();
       },
       onStatus: (status) => this.#statusChanged(status),
     };
@@ -143,6 +160,28 @@ export class Acquisition implements JournalSink {
   idle(): void {
     if (this.#session !== null) this.intake.idle(this.now_us());
     this.outputs.idle();
+    if (this.#session !== null) {
+      const latency = this.#latency.due();
+      if (latency !== null) this.intake.fact(latency, this.now_us());
+    }
+    this.#showUrgent();
+  }
+
+  #showUrgent(): void {
+    if (!this.#isUrgent) return;
+    this.#isUrgent = false;
+    this.#parts.onUrgent?.();
+  }
+
+  /**
+   * Wall time at a host time. Host times are those of the source's clock; the simulator's goes at its own pace, and
+   * its wall time with it, or its bench's clock would seem to drift by the pace.
+   */
+  #epochMsOf(host_us: number): number {
+    if (this.source instanceof SimulatorSource && this.#session !== null) {
+      return this.#session.startedAt_epochMs + (host_us - this.#begun_us) / 1000;
+    }
+    return this.#parts.clock.now_epochMs() - (this.now_us() - host_us) / 1000;
   }
 
   // ----------------------------------------------------------- the journal --
@@ -178,7 +217,13 @@ export class Acquisition implements JournalSink {
         remedy: 'Connect a bench or choose a scenario first.',
       });
     }
+    const refusal = this.pipeline.refusalOf(action);
+    if (refusal !== null) {
+      this.intake.host(`refused to ${by}: ${action.kind}. ${refusal}`, this.now_us());
+      return err({ kind: 'refused', sentence: refusal, remedy: 'Nothing was changed.' });
+    }
     this.intake.operator(by, action, this.now_us());
+    this.#showUrgent();
     return ok(null);
   }
 
@@ -197,6 +242,11 @@ export class Acquisition implements JournalSink {
     return this.#display.take(this.pipeline, this.#arrived_epochMs);
   }
 
+  /** A page has painted a change of the alarms. */
+  alarmsShown(change: number, shownAt_epochMs: number): void {
+    this.#latency.shown(change, shownAt_epochMs);
+  }
+
   layout(): Layout {
     return layoutOf('live', this.pipeline, this.rig);
   }
@@ -213,6 +263,8 @@ export class Acquisition implements JournalSink {
       outputs: this.outputs.view(),
       troubles: this.#storeTrouble === null ? troubles : [...troubles, this.#storeTrouble],
       jobs: [],
+      alarmStamp: this.#latency.posted(),
+      latency: this.#latency.health,
       simulator: this.source instanceof SimulatorSource ? this.source.view() : null,
       replay: null,
     };
@@ -227,7 +279,11 @@ export class Acquisition implements JournalSink {
     this.#timer = null;
     if (this.outputs.isLive) this.outputs.setLive(false, 'source let go');
     // Let go in order is no loss of the link: it raises no alarm.
-    if (this.#session !== null) this.intake.host('session ended', this.now_us());
+    if (this.#session !== null) {
+      const latency = this.#latency.due(true);
+      if (latency !== null) this.intake.fact(latency, this.now_us());
+      this.intake.host('session ended', this.now_us());
+    }
     await this.source.close();
     this.#recorder?.close();
     this.#recorder = null;
@@ -245,16 +301,34 @@ export class Acquisition implements JournalSink {
     const was = this.#status.state;
     this.#status = status;
     if (status.state === 'open' && was !== 'open') {
-      if (this.#session === null) this.#begin();
+      const isNew = this.#session === null;
+      const hours = isNew ? this.#hoursBefore() : null;
+      if (isNew) this.#begin();
       this.intake.opened(this.now_us());
+      if (hours !== null) {
+        this.intake.fact(hours, this.now_us());
+        this.#noteRecorder(this.#recorderHealth());
+      }
       // The table comes by itself within 5 s; asked for, it comes at once.
       this.outputs.command('host', { name: 'IDENTIFY' });
     } else if (was === 'open' && status.state !== 'open' && this.#session !== null) {
       this.intake.closed(this.now_us(), status.sentence);
     }
+    this.#showUrgent();
+  }
+
+  /** Asked for before this session is one of those listed. */
+  #hoursBefore() {
+    return carriedHours(this.#parts.store, this.rig, this.source.kind === 'simulator' ? 'SIMULATED' : 'LIVE');
+  }
+
+  #noteRecorder(health: RecorderHealth): void {
+    const note = this.#notes.of(health);
+    if (note !== null && this.#session !== null) this.intake.fact(note, this.now_us());
   }
 
   #begin(): void {
+    this.#begun_us = this.now_us();
     const startedAt_epochMs = this.#parts.clock.now_epochMs();
     const id = sessionName(startedAt_epochMs);
     this.#session = { id, startedAt_epochMs, source: this.source.kind, detail: this.source.name };
@@ -267,6 +341,7 @@ export class Acquisition implements JournalSink {
     });
     if (writer.ok) {
       this.#recorder = new Recorder(this.#parts.store, writer.value, this.#parts.clock, () => this.#summary.summary());
+      this.#recorder.onHealth = (health) => this.#noteRecorder(health);
       return;
     }
     this.#storeTrouble = {

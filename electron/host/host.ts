@@ -22,6 +22,7 @@ import type { ByteSource } from './byte-source.ts';
 import { systemClock } from './clock.ts';
 import { emptySnapshot } from './empty-snapshot.ts';
 import { Page, type RequestMessage } from './page.ts';
+import { type BacktestRequest, BacktestRoom } from './reading/backtest-room.ts';
 import { ReadingClient } from './reading/reading-client.ts';
 import { type Reading, type ReadingRequest, ReadingRoom, type ReadingShow } from './reading/reading-room.ts';
 import { RigFolder } from './rig-folder.ts';
@@ -63,6 +64,8 @@ export const SAFETY_NOTICE =
 /** PERFORMANCE and DESIGN: display batches 20 a second, numbers at most 5. */
 const DISPLAY_EVERY_MS = 50;
 const SNAPSHOT_EVERY_MS = 200;
+/** Snapshots of alarm changes follow at this distance at least. */
+const URGENT_EVERY_MS = 20;
 const PRUNE_EVERY_MS = 3_600_000;
 /** Outputs stay live so long without a page: the time of a reload, not of a walk. A held starter ends sooner by itself. */
 const PAGE_GRACE_MS = 3000;
@@ -79,6 +82,9 @@ class RunningHost implements Host {
   #troubles: Trouble[] = [];
   readonly #pages = new Set<Page>();
   readonly #reading: Reading;
+  readonly #backtests: Pick<BacktestRoom, 'ask' | 'close'>;
+  #urgentAt_us = Number.NEGATIVE_INFINITY;
+  #urgent: ReturnType<typeof setTimeout> | null = null;
   readonly #timers: ReturnType<typeof setInterval>[] = [];
   #acquisition: Acquisition | null = null;
   #replayLayout: Layout | null = null;
@@ -103,6 +109,10 @@ class RunningHost implements Host {
       this.#store instanceof MemoryStore
         ? new ReadingRoom(this.#store, this.#exportsFolder, show)
         : new ReadingClient(options.dataFolder, this.#exportsFolder, show);
+    this.#backtests =
+      this.#store instanceof MemoryStore
+        ? new BacktestRoom(this.#store)
+        : new ReadingClient<BacktestRequest>(options.dataFolder, this.#exportsFolder, show, 'backtest');
     void this.#use(options.source);
     this.#timers.push(
       setInterval(() => this.#display(), DISPLAY_EVERY_MS),
@@ -148,7 +158,8 @@ class RunningHost implements Host {
     for (const timer of this.#timers) clearInterval(timer);
     if (this.#unwatched !== null) clearTimeout(this.#unwatched);
     await this.#acquisition?.close();
-    await this.#reading.close();
+    if (this.#urgent !== null) clearTimeout(this.#urgent);
+    await Promise.all([this.#reading.close(), this.#backtests.close()]);
     for (const page of this.#pages) page.close();
     this.#store.close();
   }
@@ -189,6 +200,19 @@ class RunningHost implements Host {
     if (this.#pages.size === 0) return;
     const snapshot = this.#liveSnapshot();
     for (const page of this.#pages) page.snapshot(snapshot, () => this.#liveLayout());
+  }
+
+  /** Alarms do not wait for the round; of a flood, one snapshot each `URGENT_EVERY_MS`. */
+  #showNow(): void {
+    if (this.#urgent !== null) return;
+    const wait_ms = URGENT_EVERY_MS - (systemClock.now_us() - this.#urgentAt_us) / 1000;
+    const show = (): void => {
+      this.#urgent = null;
+      this.#urgentAt_us = systemClock.now_us();
+      this.#snapshot();
+    };
+    if (wait_ms <= 0) show();
+    else this.#urgent = setTimeout(show, wait_ms);
   }
 
   #fromReading(message: ReadingShow): void {
@@ -246,6 +270,13 @@ class RunningHost implements Host {
         });
       case 'operator':
         return this.#withAcquisition((each) => each.operator(request.params.by, request.params.action));
+      case 'latency.shown':
+        this.#acquisition?.alarmsShown(request.params.change, request.params.shownAt_epochMs);
+        return ok(null);
+      case 'backtest.start':
+      case 'backtest.cancel':
+      case 'backtest.result':
+        return this.#backtests.ask(request);
       case 'outputs.live':
         return this.#withAcquisition((each) => each.outputs.setLive(request.params.live, `by ${request.params.by}`));
       case 'outputs.command':
@@ -380,6 +411,7 @@ class RunningHost implements Host {
       store: this.#store,
       clock: systemClock,
       log: this.#options.log,
+      onUrgent: () => this.#showNow(),
     });
     this.#rigTakesEffect();
     this.#acquisition.start();

@@ -19,6 +19,8 @@ export class Recorder implements JournalSink {
   readonly #summary: () => SessionSummary;
   readonly #timer: ReturnType<typeof setInterval>;
   #health: RecorderHealth;
+  /** Told after every commit, tried or done. */
+  onHealth: (health: RecorderHealth) => void = () => {};
   #lastOrd = -1;
   #isClosed = false;
 
@@ -65,6 +67,11 @@ export class Recorder implements JournalSink {
 
   commit(): void {
     if (this.#isClosed) return;
+    this.#tryCommit();
+    this.onHealth(this.health);
+  }
+
+  #tryCommit(): void {
     const done = this.#writer.commit(this.#summary());
     if (done.ok) {
       this.#health = {

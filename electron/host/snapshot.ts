@@ -39,6 +39,11 @@ export type PipelinePart = Pick<
   | 'run'
   | 'starter'
   | 'alarms'
+  | 'setAside'
+  | 'flood'
+  | 'sound'
+  | 'silencedUntil_us'
+  | 'hours'
   | 'advisories'
   | 'marks'
   | 'points'
@@ -54,6 +59,11 @@ export function snapshotOf(view: PipelineView): PipelinePart {
     run: view.run,
     starter: view.starter,
     alarms: view.alarms,
+    setAside: view.setAside,
+    flood: view.flood,
+    sound: view.sound,
+    silencedUntil_us: view.silencedUntil_us,
+    hours: view.hours,
     advisories: view.advisories,
     marks: view.marks,
     points: view.points,

@@ -8,7 +8,7 @@ const none: readonly Advisory[] = [];
 
 /** Open advisories, the graver first (rank 1 is gravest), then the earlier. Completed ones go behind running ones. */
 export function openAdvisories(advisories: readonly Advisory[]): readonly Advisory[] {
-  const open = advisories.filter((a) => a.closedAt_us === null);
+  const open = advisories.filter((a) => a.closedAt_us === null && a.kind === 'abort');
   if (open.length === 0) return none;
   return open.sort(
     (a, b) =>
@@ -49,5 +49,7 @@ export function useOpenAdvisories(stream: StreamName): readonly Advisory[] {
 
 /** True while a live advisory is open: dialogs and keys give way to it. */
 export function useIsAdvisoryOpen(): boolean {
-  return useStream('live', (s) => (s.snapshot?.advisories ?? none).some((a) => a.closedAt_us === null));
+  return useStream('live', (s) =>
+    (s.snapshot?.advisories ?? none).some((a) => a.closedAt_us === null && a.kind === 'abort'),
+  );
 }

@@ -132,8 +132,22 @@ class Teller {
         return { group: 'operator', by: body.by, ...this.#action(body.action) };
       case 'host':
         return { group: 'link', title: 'Host', detail: body.text };
+      case 'recorder':
+        if (body.state === 'recording') return { group: 'link', title: 'Recorder: writing' };
+        return {
+          group: 'link',
+          title: `Recorder: ${body.state}`,
+          detail: body.held_s > 0 ? `${formatNumber(body.held_s, 0)} s held in memory` : '',
+        };
+      case 'hours':
+        return {
+          group: 'link',
+          title: 'Hours of the engine',
+          detail: `${formatNumber(body.total_h, 1)} h in all, ${formatNumber(body.sinceLocked_h, 1)} h since fasteners were locked`,
+        };
       case 'counts':
       case 'clock':
+      case 'latency':
         return null;
       default:
         return assertNever(body);
@@ -154,7 +168,7 @@ class Teller {
         return {
           group: 'alarms',
           level: isTrip ? body.level : null,
-          title: isTrip ? body.title : `${body.title}: ${body.change}`,
+          title: isTrip ? body.title : `${body.title}: ${changeWords[body.change] ?? body.change}`,
           detail: [numbers, isTrip && body.isFirstOut ? 'first-out' : ''].filter(Boolean).join(', '),
         };
       }
@@ -173,7 +187,7 @@ class Teller {
           case 'opened':
             return {
               group: 'advisories',
-              level: 'abort',
+              level: plan?.kind === 'cool-down' ? null : 'abort',
               title: `Advisory: ${title}`,
               detail: plan?.imperative ?? '',
             };
@@ -189,12 +203,22 @@ class Teller {
             return { group: 'advisories', title: `Overdue: ${step}`, detail: after };
           case 'completed':
             return { group: 'advisories', title: `${title}: all steps done`, detail: after };
+          case 'escalated':
+            return { group: 'advisories', title: `${title}: insists, ${step}`, detail: after };
           case 'closed':
             return { group: 'advisories', title: `${title}: closed`, detail: after };
+          case 'withdrawn':
+            return { group: 'advisories', title: `${title}: withdrawn, back at power`, detail: after };
           default:
             return assertNever(change);
         }
       }
+      case 'flood':
+        return {
+          group: 'alarms',
+          title: body.on ? 'Alarm flood' : 'Alarm flood over',
+          detail: `${body.alarms} alarms in 10 minutes`,
+        };
       case 'point':
         return { group: 'operator', title: `Point ${body.point.name}`, detail: `${body.point.samples} samples` };
       default:
@@ -216,6 +240,26 @@ class Teller {
         return { title: 'Acknowledged all alarms' };
       case 'reset-alarms':
         return { title: 'Reset alarms' };
+      case 'silence':
+        return { title: 'Silenced the sound for 60 s' };
+      case 'shelve':
+        return {
+          title: `Shelved ${this.#alarms.get(action.alarmId) ?? action.alarmId}`,
+          detail: `for ${action.for_min} min: ${action.reason}`,
+        };
+      case 'unshelve':
+        return { title: `Took ${this.#alarms.get(action.alarmId) ?? action.alarmId} off the shelf` };
+      case 'out-of-service':
+        return {
+          title: `Took ${this.#alarms.get(action.alarmId) ?? action.alarmId} out of service`,
+          detail: action.reason,
+        };
+      case 'back-in-service':
+        return { title: `Put ${this.#alarms.get(action.alarmId) ?? action.alarmId} back in service` };
+      case 'raise-advisory':
+        return { title: `Raised the advisory for ${action.cause}` };
+      case 'fasteners-locked':
+        return { title: 'Fasteners secured and torqued anew' };
       case 'mark':
         return { title: 'Mark', detail: action.text };
       case 'advisory-step': {
@@ -239,6 +283,13 @@ class Teller {
     }
   }
 }
+
+/** What became of an alarm, where the recording's own word is not what a person would say. */
+const changeWords: Readonly<Record<string, string>> = {
+  unshelved: 'back from the shelf',
+  removed: 'out of service',
+  restored: 'back in service',
+};
 
 const linkTitles: Readonly<Record<Extract<JournalInput, { kind: 'link' }>['state'], string>> = {
   opened: 'Link opened',

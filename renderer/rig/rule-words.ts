@@ -68,7 +68,15 @@ export function ruleWords(
     // A limit is set in round numbers: as many decimals as it has, not as the channel shows.
     return formatQuantity(value, decimalsIn(value), channel?.unit ?? '');
   };
-  const judged = judgedWords(rule.when);
+  const perSecond = (key: ChannelKey, value: number): string => {
+    const unit = channels.get(key)?.unit ?? '';
+    return formatQuantity(value, decimalsIn(value), unit === '°C' ? 'K/s' : `${unit}/s`);
+  };
+  const apart = (key: ChannelKey, value: number): string => {
+    const unit = channels.get(key)?.unit ?? '';
+    return formatQuantity(value, decimalsIn(value), unit === '°C' ? 'K' : unit);
+  };
+  const judged = judgedWords(rule.when) + (rule.whenFor_s ? `, once for ${durationWords(rule.whenFor_s)}` : '');
   switch (rule.kind) {
     case 'threshold': {
       const isHigh = rule.direction === 'high';
@@ -89,7 +97,7 @@ export function ruleWords(
     case 'starter-duty':
       return {
         watches: 'Starter',
-        trips: `engaged for more than ${durationWords(rule.attempt_s)}, or again before ${durationWords(rule.rest_s)} of rest`,
+        trips: `engaged for more than ${durationWords(rule.attempt_s)}, or again before ${durationWords(rule.rest_s)} of rest${dutyMore(rule)}`,
         resets: `after ${durationWords(rule.rest_s)} of rest`,
         judged,
       };
@@ -116,6 +124,76 @@ export function ruleWords(
         judged,
       };
     }
+    case 'rate':
+      return {
+        watches: labelOf(rule.channel),
+        trips: `${rule.direction} by more than ${perSecond(rule.channel, rule.trip_perS)} over ${durationWords(rule.window_s)}${held(rule.onDelay_ms)}`,
+        resets: `less than ${perSecond(rule.channel, rule.reset_perS)}${held(rule.offDelay_ms)}`,
+        judged,
+      };
+    case 'spread':
+      return {
+        watches: rule.channels.map(labelOf).join(', '),
+        trips: `more than ${apart(rule.channels[0]!, rule.trip)} apart${held(rule.onDelay_ms)}`,
+        resets: `less than ${apart(rule.channels[0]!, rule.reset)} apart${held(rule.offDelay_ms)}`,
+        judged,
+      };
+    case 'deviation':
+      return {
+        watches: `${labelOf(rule.channel)} against ${labelOf(rule.demand)}`,
+        trips: `more than ${limitOf(rule.channel, rule.trip)} from what is asked${held(rule.onDelay_ms)}; ${durationWords(rule.settle_s)} to follow`,
+        resets: `less than ${limitOf(rule.channel, rule.reset)}${held(rule.offDelay_ms)}`,
+        judged,
+      };
+    case 'frozen':
+      return {
+        watches: rule.channels.map(labelOf).join(', '),
+        trips: `not the least change for ${durationWords(rule.still_s)}`,
+        resets: 'changes again',
+        judged,
+      };
+    case 'range':
+      return {
+        watches: rule.channels.map(labelOf).join(', '),
+        trips: `outside the range of its channel${held(rule.onDelay_ms)}`,
+        resets: `inside${held(rule.offDelay_ms)}`,
+        judged,
+      };
+    case 'clock-drift':
+      return {
+        watches: 'Bench clock against host clock',
+        trips: `more than ${rule.trip_ppm} ppm apart, over at least ${durationWords(rule.least_s)}`,
+        resets: `less than ${rule.reset_ppm} ppm`,
+        judged,
+      };
+    case 'recorder':
+      return {
+        watches: 'Recorder',
+        trips: `stopped, holding for more than ${durationWords(rule.held_s)}, or less than ${rule.leastFree_MB} MB of disk`,
+        resets: 'writing again',
+        judged,
+      };
+    case 'fuel-time':
+      return {
+        watches: `${labelOf(rule.level_L)} at the rate of ${labelOf(rule.flow_LPerh)}`,
+        trips: `less than ${rule.trip_min} min left${held(rule.onDelay_ms)}`,
+        resets: `more than ${rule.reset_min} min${held(rule.offDelay_ms)}`,
+        judged,
+      };
+    case 'cool-down':
+      return {
+        watches: `${inputTitle(rule.ignition)} and ${labelOf(rule.head)}`,
+        trips: `cut above ${limitOf(rule.head, rule.safe_degC)} within ${durationWords(rule.remembered_s)} of ${limitOf(rule.speed, rule.high_rpm)} held for ${durationWords(rule.highFor_s)}`,
+        resets: `below ${limitOf(rule.head, rule.safe_degC)}`,
+        judged,
+      };
+    case 'endurance':
+      return {
+        watches: 'Hours of the engine',
+        trips: `more than ${rule.run_h} h in one run, or ${rule.sinceLocked_h} h since fasteners were locked`,
+        resets: 'fasteners locked anew',
+        judged,
+      };
     case 'input': {
       const input = inputs.find((each) => each.key === rule.input);
       return {
@@ -128,6 +206,12 @@ export function ruleWords(
     default:
       return assertNever(rule);
   }
+}
+
+function dutyMore(rule: Extract<LimitRule, { kind: 'starter-duty' }>): string {
+  const attempts =
+    rule.attemptsPerHour === undefined ? '' : `, or more than ${rule.attemptsPerHour} attempts in an hour`;
+  return rule.heat === undefined ? attempts : `${attempts}, or heat of more than ${rule.heat.most_s} s of cranking`;
 }
 
 /** 500 → " for 500 ms"; nothing for no delay. */

@@ -1,5 +1,5 @@
 /**
- * Running abort advisories: which stand, which step is current, what proves
+ * Running advisories: which stand, which step is current, what proves
  * it, when it is overdue. A plan is data (`plans.ts`), proofs are read in
  * `proof.ts`; which alarm opens one is told from outside.
  *
@@ -12,12 +12,17 @@
  *   prove it, or when its channel or input has failed. A step that the bench
  *   could prove and does not is not confirmed by hand: it stays, and becomes
  *   overdue, because then the engine does not do what the operator believes.
+ * - A step that is overdue makes it insist (escalation 1); one that is twice
+ *   over its time, or a second overdue step, makes it insist more (2). With the
+ *   step done the insistence ends.
  * - All steps done completes an advisory; only the operator closes it, and may
  *   close it before, which is recorded as closed without completion.
+ * - Aborts lead by rank; cool-downs come after every abort. A cool-down is
+ *   withdrawn when the engine goes back to power.
  */
 import type { JournalOutput } from '../journal.ts';
 import type { AdvisoryCause } from '../limits/rules.ts';
-import type { Advisory, AdvisoryPlan, AdvisoryStep, AdvisoryStepView, StepState } from './plans.ts';
+import type { Advisory, AdvisoryPlan, AdvisoryStep, AdvisoryStepView, Escalation, StepState } from './plans.ts';
 import type { ProofReader } from './proof.ts';
 
 export type AdvisoryOutput = Extract<JournalOutput, { kind: 'advisory' }>;
@@ -35,6 +40,7 @@ interface Running {
   provedSince_us: number;
   completedAt_us: number | null;
   closedAt_us: number | null;
+  escalation: Escalation;
 }
 
 interface StepRecord {
@@ -66,7 +72,7 @@ export class AdvisoryDesk {
     this.#proofs = proofs;
   }
 
-  /** An abort alarm of this cause has tripped. Without a plan for the cause nothing opens. */
+  /** An alarm of this cause has tripped, or the cause is there without one. Without a plan for the cause nothing opens. */
   open(cause: AdvisoryCause, alarmId: string, causeText: string, t_us: number): void {
     if (this.#running.some((each) => each.plan.cause === cause && each.closedAt_us === null)) return;
     const plan = this.#plans.find((each) => each.cause === cause);
@@ -82,6 +88,7 @@ export class AdvisoryDesk {
       provedSince_us: NaN,
       completedAt_us: null,
       closedAt_us: null,
+      escalation: 0,
     };
     this.#running.push(running);
     this.#running.sort(inOrder);
@@ -111,11 +118,40 @@ export class AdvisoryDesk {
   close(advisoryId: string, t_us: number): boolean {
     const running = this.#running.find((each) => each.id === advisoryId && each.closedAt_us === null);
     if (running === undefined) return false;
+    this.#end(running, t_us, 'closed');
+    return true;
+  }
+
+  /** An open advisory of this cause is no longer wanted. */
+  withdraw(cause: AdvisoryCause, t_us: number): void {
+    const running = this.#running.find((each) => each.plan.cause === cause && each.closedAt_us === null);
+    if (running !== undefined) this.#end(running, t_us, 'withdrawn');
+  }
+
+  isOpen(cause: AdvisoryCause): boolean {
+    return this.#openCount > 0 && this.#running.some((each) => each.plan.cause === cause && each.closedAt_us === null);
+  }
+  get isAbortOpen(): boolean {
+    return (
+      this.#openCount > 0 && this.#running.some((each) => each.closedAt_us === null && each.plan.kind !== 'cool-down')
+    );
+  }
+  /** The most insistent of the open abort advisories. */
+  get escalation(): Escalation {
+    let most: Escalation = 0;
+    if (this.#openCount === 0) return most;
+    for (const { plan, closedAt_us, escalation } of this.#running) {
+      if (closedAt_us === null && plan.kind !== 'cool-down' && escalation > most) most = escalation;
+    }
+    return most;
+  }
+
+  #end(running: Running, t_us: number, change: 'closed' | 'withdrawn'): void {
     running.closedAt_us = t_us;
+    running.escalation = 0;
     this.#openCount--;
     this.#running.sort(inOrder);
-    this.#say(running, t_us, 'closed', null, null);
-    return true;
+    this.#say(running, t_us, change, null, null);
   }
 
   /** Open ones first, the gravest leading; then those that are closed, as they came. */
@@ -133,11 +169,24 @@ export class AdvisoryDesk {
     }
     const step = running.plan.steps[running.current];
     const record = running.steps[running.current];
-    if (step === undefined || record === undefined || record.isOverdue || record.startedAt_us === null) return;
-    if (t_us - record.startedAt_us > step.allowed_s * 1e6) {
+    if (step === undefined || record === undefined || record.startedAt_us === null) return;
+    const taken_us = t_us - record.startedAt_us;
+    if (!record.isOverdue && taken_us > step.allowed_s * 1e6) {
       record.isOverdue = true;
       this.#say(running, t_us, 'step-overdue', step.id, null);
+      this.#escalate(running, running.steps.filter((each) => each.isOverdue).length > 1 ? 2 : 1, t_us, step.id);
     }
+    if (record.isOverdue && taken_us > 2 * step.allowed_s * 1e6) this.#escalate(running, 2, t_us, step.id);
+  }
+
+  #escalate(running: Running, to: 1 | 2, t_us: number, stepId: string): void {
+    if (running.escalation >= to) return;
+    running.escalation = to;
+    const { id, plan } = running;
+    this.#onOutput(t_us, {
+      ...{ kind: 'advisory', id, cause: plan.cause, change: 'escalated', stepId, doneBy: null },
+      escalation: to,
+    });
   }
 
   #isProved(running: Running, step: AdvisoryStep, t_us: number): boolean {
@@ -156,6 +205,7 @@ export class AdvisoryDesk {
     const record = running.steps[running.current]!;
     record.doneAt_us = t_us;
     record.doneBy = by;
+    running.escalation = 0;
     this.#say(running, t_us, 'step-done', step.id, by);
     this.#next(running, t_us);
   }
@@ -188,6 +238,8 @@ export class AdvisoryDesk {
     return {
       id: running.id,
       cause: plan.cause,
+      kind: plan.kind ?? 'abort',
+      escalation: running.escalation,
       title: plan.title,
       imperative: plan.imperative,
       rank: plan.rank,
@@ -214,6 +266,7 @@ export class AdvisoryDesk {
           doneAt_us: record.doneAt_us,
           isOverdue: record.isOverdue,
           proofText: isOpen ? this.#proofs.text(step.proof) : '',
+          ...(step.proof.kind === 'cooled' ? { waitLeft_s: isOpen ? this.#proofs.waitLeft_s(step.proof) : null } : {}),
         };
       }),
     };
@@ -223,6 +276,8 @@ export class AdvisoryDesk {
 function inOrder(a: Running, b: Running): number {
   const isClosed = Number(a.closedAt_us !== null) - Number(b.closedAt_us !== null);
   if (isClosed !== 0) return isClosed;
+  const isCoolDown = Number(a.plan.kind === 'cool-down') - Number(b.plan.kind === 'cool-down');
+  if (a.closedAt_us === null && isCoolDown !== 0) return isCoolDown;
   if (a.closedAt_us === null) return a.plan.rank - b.plan.rank || a.openedAt_us - b.openedAt_us;
   return a.openedAt_us - b.openedAt_us;
 }

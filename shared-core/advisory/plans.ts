@@ -17,6 +17,17 @@ export type StepProof =
   /** The channel falls (or rises) by at least this slope, K/s or unit/s, negative for falling. */
   | { readonly kind: 'falling'; readonly channel: ChannelKey; readonly atLeast_perS: number; readonly hold_ms: number }
   | { readonly kind: 'input'; readonly input: string; readonly state: 0 | 1 }
+  /**
+   * Cooled: at or below `below`, or settled, that is falling by less than `settled_perS`, because more waiting brings
+   * nothing. Says how long it is still to wait at the present fall.
+   */
+  | {
+      readonly kind: 'cooled';
+      readonly channel: ChannelKey;
+      readonly below: number;
+      readonly settled_perS: number;
+      readonly hold_ms: number;
+    }
   /** Nothing on the bench can prove it: the operator confirms. */
   | { readonly kind: 'operator' };
 
@@ -31,8 +42,13 @@ export interface AdvisoryStep {
   readonly act?: 'throttle-closed' | 'ignition-off' | 'fan-on' | 'starter-off' | undefined;
 }
 
+/** A cool-down is no alarm and leads after every abort. */
+export type AdvisoryKind = 'abort' | 'cool-down';
+
 export interface AdvisoryPlan {
   readonly cause: AdvisoryCause;
+  /** Absent: abort. */
+  readonly kind?: AdvisoryKind | undefined;
   /** Graver leads when two run at once; 1 is the gravest. */
   readonly rank: number;
   readonly title: string;
@@ -51,22 +67,31 @@ export interface AdvisoryStepView {
   readonly isOverdue: boolean;
   /** "rpm below 300: 3,120" in words and number; empty for operator steps. */
   readonly proofText: string;
+  /** Seconds still to wait at the present fall; null where nothing can be predicted, absent for other proofs. */
+  readonly waitLeft_s?: number | null | undefined;
 }
 
-/** A running (or ended) abort advisory, as shown, recorded and replayed. */
+/** How insistent an advisory is: 0; 1 a step is overdue; 2 it is twice over its time, or a second one is overdue. */
+export type Escalation = 0 | 1 | 2;
+
+/** A running (or ended) advisory, as shown, recorded and replayed. */
 export interface Advisory {
   /** `cause@trip time`, unique within a session. */
   readonly id: string;
   readonly cause: AdvisoryCause;
+  readonly kind: AdvisoryKind;
+  readonly escalation: Escalation;
   readonly title: string;
   readonly imperative: string;
   readonly rank: number;
   /** First-out alarm that opened it, its title with value and limit. */
   readonly causeText: string;
+  /** Empty where no alarm opened it (fire, cool-down). */
   readonly alarmId: string;
   readonly openedAt_us: number;
   /** All steps done; still shown until the operator closes it. */
   readonly completedAt_us: number | null;
+  /** Closed by the operator, or withdrawn. */
   readonly closedAt_us: number | null;
   readonly steps: readonly AdvisoryStepView[];
 }

@@ -29,11 +29,11 @@ export class ProofReader {
     this.#values = values;
     this.#inputs = inputs;
     for (const { proof } of plans.flatMap((plan) => plan.steps)) {
-      if (proof.kind !== 'channel' && proof.kind !== 'falling') continue;
+      if (proof.kind === 'operator' || proof.kind === 'input') continue;
       const channel = findChannel(values.channels, proof.channel);
-      if (channel === undefined || this.#slopes.has(proof.channel)) continue;
+      if (channel === undefined) continue;
       this.#channels.set(proof.channel, channel);
-      if (proof.kind !== 'falling') continue;
+      if (proof.kind === 'channel' || this.#slopes.has(proof.channel)) continue;
       const slope = new SlidingSlope({ window_s: FALLING_WINDOW_s });
       this.#slopes.set(proof.channel, slope);
       this.#watched.push({ ordinal: channel.ordinal, slope });
@@ -67,7 +67,25 @@ export class ProofReader {
         const slope = this.#slopes.get(proof.channel)?.slope() ?? NaN;
         return (proof.atLeast_perS > 0 ? slope >= proof.atLeast_perS : slope <= proof.atLeast_perS) ? 'proved' : 'open';
       }
+      case 'cooled': {
+        const value = this.#value(proof.channel);
+        if (Number.isNaN(value)) return 'unknown';
+        const slope = this.#slopes.get(proof.channel)?.slope() ?? NaN;
+        return value <= proof.below || isSettled(proof, slope) ? 'proved' : 'open';
+      }
     }
+  }
+
+  /**
+   * Seconds until `below` at the present fall: straight on, which is short, since a fall flattens. 0 when it is
+   * there or has settled; null when it is not falling, or not known.
+   */
+  waitLeft_s(proof: Extract<StepProof, { kind: 'cooled' }>): number | null {
+    const value = this.#value(proof.channel);
+    const slope = this.#slopes.get(proof.channel)?.slope() ?? NaN;
+    if (Number.isNaN(value)) return null;
+    if (value <= proof.below || isSettled(proof, slope)) return 0;
+    return slope < 0 ? (value - proof.below) / -slope : null;
   }
 
   /** "Rpm below 300: 3 120"; empty for what only the operator can confirm. */
@@ -95,6 +113,17 @@ export class ProofReader {
         const want = `${isRising ? 'rising' : 'falling'} by ${plain(Math.abs(proof.atLeast_perS))}${unit}`;
         return `${this.#label(proof.channel)} ${want}: ${now}`;
       }
+      case 'cooled': {
+        const head = `${this.#label(proof.channel)} at or below ${plain(proof.below)}${this.#unit(proof.channel)}`;
+        const left_s = this.waitLeft_s(proof);
+        const wait =
+          Number.isNaN(this.#value(proof.channel)) || left_s === 0
+            ? ''
+            : left_s === null
+              ? '; wait: it is not falling yet'
+              : `; wait: ${formatValue(Math.ceil(left_s), 0)} s more at this fall`;
+        return `${head}: ${this.#reading(proof.channel)}${left_s === 0 ? '; the cut is safe' : wait}`;
+      }
     }
   }
 
@@ -119,6 +148,11 @@ export class ProofReader {
     if (code !== quality.good) return `no reading (${failureWords[code]})`;
     return formatValue(this.#values.value[channel.ordinal]!, channel.decimals);
   }
+}
+
+/** Falling, but hardly: no use in waiting longer. A slope that is not known has not settled. */
+function isSettled(proof: Extract<StepProof, { kind: 'cooled' }>, slope_perS: number): boolean {
+  return slope_perS <= 0 && slope_perS > -proof.settled_perS;
 }
 
 /** A limit as it was written: 300, 0.05, 1 500. */

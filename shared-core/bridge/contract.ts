@@ -10,8 +10,11 @@ import type { Advisory } from '../advisory/plans.ts';
 import type { Result } from '../base/result.ts';
 import type { Channel, ChannelKey } from '../channels/channel.ts';
 import type { CapturedPoint, JournalEvent, OperatorAction } from '../journal.ts';
-import type { Alarm, AlarmLevel } from '../limits/rules.ts';
+import type { SessionBackTest } from '../limits/back-test.ts';
+import type { Flood } from '../limits/flood.ts';
+import type { Alarm, AlarmLevel, LimitRule, SetAsideAlarm } from '../limits/rules.ts';
 import type { BenchCommand, FaultKind, Identity, LineCounts } from '../line/messages.ts';
+import type { EngineHours } from '../pipeline/host-facts.ts';
 import type { DiscreteInput, RunClock, StarterDuty } from '../pipeline-contract.ts';
 import type { RigSheet } from '../rig/rig-sheet.ts';
 
@@ -77,7 +80,10 @@ export interface Layout {
   readonly rig: RigSheet;
 }
 
-/** All slow state of a stream; sent on change, at most five times a second, and at least once a second. */
+/**
+ * All slow state of a stream; sent on change, at most five times a second, and at least once a second. A change of
+ * alarms or advisories is sent at once.
+ */
 export interface Snapshot {
   readonly stream: StreamName;
   readonly provenance: Provenance;
@@ -92,6 +98,20 @@ export interface Snapshot {
   readonly run: RunClock;
   readonly starter: StarterDuty;
   readonly alarms: readonly Alarm[];
+  /** Shelved and out of service: not among `alarms`, never out of sight. */
+  readonly setAside: readonly SetAsideAlarm[];
+  /** Present flood; null without one. */
+  readonly flood: Flood | null;
+  /** Level that should sound now; null for silence. Notices make no sound. */
+  readonly sound: AlarmLevel | null;
+  /** Session time at which the operator's silence ends; null without one. */
+  readonly silencedUntil_us: number | null;
+  readonly hours: EngineHours;
+  /** Way of the newest change of alarms or advisories; null before any, and on stream `replay`. */
+  readonly alarmStamp: AlarmStamp | null;
+  /** As the pages report it; null on stream `replay`. */
+  readonly latency: LatencyHealth | null;
+  /** Aborts first, the leading one first; cool-downs (`kind`) after them. They open no red band. */
   readonly advisories: readonly Advisory[];
   readonly marks: readonly { readonly t_us: number; readonly text: string; readonly by: string }[];
   readonly points: readonly CapturedPoint[];
@@ -105,6 +125,29 @@ export interface Snapshot {
   readonly simulator: SimulatorView | null;
   /** Only on stream `replay`. */
   readonly replay: ReplayView | null;
+}
+
+/**
+ * Time stamps of one change of the alarms, host wall clock. The page that has painted it says so with
+ * `latency.shown`; its clock is that of the same machine.
+ */
+export interface AlarmStamp {
+  /** Counts the changes. */
+  readonly change: number;
+  /** The byte that completed the line had arrived. */
+  readonly arrivedAt_epochMs: number;
+  readonly judgedAt_epochMs: number;
+  readonly postedAt_epochMs: number;
+}
+
+/** Byte to screen, of the last 200 changes of alarms that pages have shown. NaN where none was. */
+export interface LatencyHealth {
+  readonly shown: number;
+  readonly p50_ms: number;
+  readonly p99_ms: number;
+  readonly worst_ms: number;
+  /** Byte to hand-over to the carrier, of the newest change. */
+  readonly posted_ms: number;
 }
 
 export interface Trouble {
@@ -142,7 +185,7 @@ export interface LinkHealth {
   readonly drift_ppm: number;
   readonly silentFor_ms: number;
   readonly lastFault: { readonly kind: FaultKind; readonly excerpt: string } | null;
-  /** Byte arrival to hand-over to the carrier, last batch, ms. */
+  /** Byte arrival to hand-over to the carrier, last batch of values, ms. */
   readonly hostLatency_ms: number;
 }
 
@@ -343,6 +386,20 @@ export interface RigVersionRow {
   readonly isCurrent: boolean;
 }
 
+/** A back-test: rules tried on recordings. */
+export interface BacktestView {
+  readonly id: string;
+  readonly state: 'running' | 'done' | 'cancelled' | 'failed';
+  /** 0 to 1 over all sessions. */
+  readonly progress: number;
+  /** Session under way. */
+  readonly session: string | null;
+  /** Why it failed, or which session could not be read. */
+  readonly sentence: string;
+  /** Sessions that are done. */
+  readonly results: readonly SessionBackTest[];
+}
+
 /** Every request a renderer can make, with its answer. Errors are `BridgeError`. */
 export interface Requests {
   'source.ports': { params: Record<string, never>; value: { ports: PortInfo[]; note: string } };
@@ -394,6 +451,16 @@ export interface Requests {
     params: { session: string; channels: ChannelKey[]; from_us: number; to_us: number; pixels: number };
     value: SeriesView[];
   };
+  /** A page has painted the alarms of stamp `change`. At most once per change and page. */
+  'latency.shown': {
+    params: { change: number; arrivedAt_epochMs: number; shownAt_epochMs: number };
+    value: null;
+  };
+  /** Tries rules on recordings, beside all else. A rule with an id of the session's sheet replaces that one. One at a time: a new one cancels the old. */
+  'backtest.start': { params: { sessions: string[]; rules: LimitRule[] }; value: { id: string } };
+  'backtest.cancel': { params: { id: string }; value: null };
+  /** How far it is, and what has been found so far; to be asked a few times a second. */
+  'backtest.result': { params: { id: string }; value: BacktestView };
   'replay.open': { params: { id: string }; value: null };
   'replay.play': { params: { speed: number }; value: null };
   'replay.pause': { params: Record<string, never>; value: null };

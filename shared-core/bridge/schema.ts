@@ -9,8 +9,10 @@
 import { z } from 'zod';
 import { err, ok, type Result } from '../base/result.ts';
 import type { OperatorAction } from '../journal.ts';
+import type { LimitRule } from '../limits/rules.ts';
 import type { BenchCommand } from '../line/messages.ts';
 import type { RigSheet } from '../rig/rig-sheet.ts';
+import { limitRuleSchema } from '../rig/rule-schema.ts';
 import type { Method, RendererMessage, Requests } from './contract.ts';
 
 /** Bounds in one place: generous for people, small for a machine gone wrong. */
@@ -23,10 +25,20 @@ const replaySpeed = z.number().min(0.1).max(100);
 const simulatorSpeed = z.number().min(0.1).max(1000);
 const nothing = z.strictObject({});
 
+const reason = z.string().max(500);
+
 const operatorAction = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('acknowledge'), alarmId: identifier }),
   z.strictObject({ kind: z.literal('acknowledge-all') }),
   z.strictObject({ kind: z.literal('reset-alarms') }),
+  z.strictObject({ kind: z.literal('silence') }),
+  // How long is judged by the pipeline, which refuses with a sentence.
+  z.strictObject({ kind: z.literal('shelve'), alarmId: identifier, reason, for_min: z.number().min(0).max(1440) }),
+  z.strictObject({ kind: z.literal('unshelve'), alarmId: identifier }),
+  z.strictObject({ kind: z.literal('out-of-service'), alarmId: identifier, reason }),
+  z.strictObject({ kind: z.literal('back-in-service'), alarmId: identifier }),
+  z.strictObject({ kind: z.literal('raise-advisory'), cause: z.literal('fire') }),
+  z.strictObject({ kind: z.literal('fasteners-locked') }),
   z.strictObject({ kind: z.literal('mark'), text: z.string().min(1).max(500) }),
   z.strictObject({ kind: z.literal('advisory-step'), advisoryId: identifier, stepId: identifier }),
   z.strictObject({ kind: z.literal('advisory-close'), advisoryId: identifier }),
@@ -63,6 +75,9 @@ const sheet = z.custom<RigSheet>(
   (value) => typeof value === 'object' && value !== null && !Array.isArray(value),
   'a rig sheet is an object',
 );
+
+/** Keys are checked as in a rig sheet; its readonly lists are the contract's. */
+const limitRule = limitRuleSchema as unknown as z.ZodType<LimitRule, LimitRule>;
 
 const paramsOf = {
   'source.ports': nothing,
@@ -106,6 +121,17 @@ const paramsOf = {
     to_us: sessionTime_us,
     pixels: z.int().min(1).max(8192),
   }),
+  'latency.shown': z.strictObject({
+    change: z.int().min(0),
+    arrivedAt_epochMs: z.number().min(0).max(MAX_TIME_US),
+    shownAt_epochMs: z.number().min(0).max(MAX_TIME_US),
+  }),
+  'backtest.start': z.strictObject({
+    sessions: z.array(identifier).min(1).max(500),
+    rules: z.array(limitRule).min(1).max(50),
+  }),
+  'backtest.cancel': sessionOnly,
+  'backtest.result': sessionOnly,
   'replay.open': sessionOnly,
   'replay.play': z.strictObject({ speed: replaySpeed }),
   'replay.pause': nothing,

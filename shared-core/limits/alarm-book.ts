@@ -6,10 +6,20 @@
  * it is kept, whatever comes and goes after it, until the operator resets or
  * nothing stands any more. Of several in one sample the gravest is first.
  * Notices take no part: a fan switched off is not what broke the engine.
+ *
+ * Alarms that are set aside (shelved, out of service) are kept apart: they do
+ * not stand, do not sound and take no part in first-out, but their condition
+ * is followed, and they stand at once if it holds when they come back.
+ *
+ * Silence is neither acknowledgement nor reset: it stops the sound of what
+ * stands, for a minute, and touches no state.
  */
 import type { JournalOutput } from '../journal.ts';
 import { type AlarmEvent, type AlarmLife, isActive, nextAlarmLife } from './alarm-life.ts';
-import { type Alarm, alarmLevels, type LimitRule } from './rules.ts';
+import { type Alarm, type AlarmLevel, alarmLevels, type LimitRule, type SetAsideAlarm } from './rules.ts';
+
+/** Silence lasts so long; a new alarm sounds all the same. */
+export const SILENCE_s = 60;
 
 export type AlarmOutput = Extract<JournalOutput, { kind: 'alarm' }>;
 
@@ -33,11 +43,31 @@ export interface AlarmBookEvents {
 interface Entry {
   readonly rule: LimitRule;
   alarm: Alarm;
+  isSilenced: boolean;
+}
+
+/** What there is to say of an alarm that may not stand. */
+export interface AlarmSubject {
+  readonly rule: LimitRule;
+  readonly title: string;
+  readonly subject: string | null;
+}
+
+interface Aside {
+  readonly rule: LimitRule;
+  /** As it stood last, or would stand. */
+  alarm: Alarm;
+  isTripped: boolean;
+  view: SetAsideAlarm;
 }
 
 export class AlarmBook {
   readonly #events: AlarmBookEvents;
   readonly #entries = new Map<string, Entry>();
+  readonly #asides = new Map<string, Aside>();
+  #setAside: readonly SetAsideAlarm[] | null = null;
+  #nextExpiry_us = Number.POSITIVE_INFINITY;
+  #silencedUntil_us: number | null = null;
   #firstOut: string | null = null;
   #firstOutAt_us = Number.POSITIVE_INFINITY;
   #alarms: readonly Alarm[] | null = null;
@@ -52,6 +82,33 @@ export class AlarmBook {
     return this.#alarms;
   }
 
+  /** Shelved and out of service, in the order in which they were set aside. The same array until something changes. */
+  get setAside(): readonly SetAsideAlarm[] {
+    this.#setAside ??= [...this.#asides.values()].map((aside) => aside.view);
+    return this.#setAside;
+  }
+
+  get silencedUntil_us(): number | null {
+    return this.#silencedUntil_us;
+  }
+
+  lifeOf(id: string): AlarmLife {
+    return this.#asides.get(id)?.view.state ?? this.#entries.get(id)?.alarm.state ?? 'normal';
+  }
+
+  /**
+   * The level that should sound now: the gravest of the active alarms that
+   * nobody has acknowledged or silenced. Notices make no sound.
+   */
+  get sound(): AlarmLevel | null {
+    let gravest = 0;
+    for (const { rule, alarm, isSilenced } of this.#entries.values()) {
+      if (alarm.state !== 'active-unacknowledged' || isSilenced) continue;
+      gravest = Math.max(gravest, gravity(rule));
+    }
+    return gravest === 0 ? null : alarmLevels[gravest]!;
+  }
+
   isActive(id: string): boolean {
     const entry = this.#entries.get(id);
     return entry !== undefined && isActive(entry.alarm.state);
@@ -64,6 +121,8 @@ export class AlarmBook {
   }
 
   returned(id: string, t_us: number): void {
+    const aside = this.#asides.get(id);
+    if (aside !== undefined) this.#follow(aside, false);
     const entry = this.#entries.get(id);
     if (entry !== undefined) this.#apply(id, entry, 'return', t_us);
   }
@@ -87,9 +146,117 @@ export class AlarmBook {
   end(id: string, t_us: number): void {
     const entry = this.#entries.get(id);
     if (entry !== undefined) this.#clear(id, entry, t_us);
+    const aside = this.#asides.get(id);
+    if (aside !== undefined) this.#takeBack(aside, 'cleared', 'normal', t_us);
+  }
+
+  /** Stops the sound of all that stands now. */
+  silence(t_us: number): void {
+    this.#silencedUntil_us = t_us + SILENCE_s * 1e6;
+    for (const entry of this.#entries.values()) entry.isSilenced = true;
+  }
+
+  /** Something graver has happened than what was silenced. */
+  breakSilence(): void {
+    this.#silencedUntil_us = null;
+    for (const entry of this.#entries.values()) entry.isSilenced = false;
+  }
+
+  /** Whether it may be is asked before (`set-aside.ts`). */
+  shelve(id: string, about: AlarmSubject, why: { by: string; reason: string; for_min: number }, t_us: number): void {
+    this.#putAside(id, about, 'shelve', why, t_us, t_us + why.for_min * 60e6);
+  }
+  unshelve(id: string, t_us: number): void {
+    this.#bringBack(id, 'unshelve', t_us);
+  }
+  outOfService(id: string, about: AlarmSubject, why: { by: string; reason: string }, t_us: number): void {
+    this.#putAside(id, about, 'remove', why, t_us, null);
+  }
+  backInService(id: string, t_us: number): void {
+    this.#bringBack(id, 'restore', t_us);
+  }
+
+  /** Time has passed: shelves and silence end by themselves. */
+  passed(t_us: number): void {
+    if (this.#silencedUntil_us !== null && t_us >= this.#silencedUntil_us) this.breakSilence();
+    if (t_us < this.#nextExpiry_us) return;
+    for (const { view } of [...this.#asides.values()]) {
+      if (view.until_us !== null && t_us >= view.until_us) this.#bringBack(view.id, 'expire', t_us);
+    }
+  }
+
+  #putAside(
+    id: string,
+    about: AlarmSubject,
+    event: 'shelve' | 'remove',
+    why: { readonly by: string; readonly reason: string },
+    t_us: number,
+    until_us: number | null,
+  ): void {
+    const before = this.lifeOf(id);
+    const life = nextAlarmLife(before, event, about.rule.latch);
+    if (life === before || (life !== 'shelved' && life !== 'out-of-service')) return;
+    const aside = this.#asides.get(id);
+    const entry = this.#entries.get(id);
+    const alarm = entry?.alarm ?? aside?.alarm ?? quietAlarm(id, about);
+    const isTripped = aside?.isTripped ?? isActive(before);
+    const { rule, title, subject } = about;
+    this.#asides.set(id, {
+      rule,
+      alarm,
+      isTripped,
+      view: {
+        ...{ id, rule: rule.id, level: rule.level, title, subject, state: life },
+        ...{ by: why.by, reason: why.reason, since_us: t_us, until_us, isTripped },
+      },
+    });
+    this.#entries.delete(id);
+    this.#asidesChanged();
+    if (this.#entries.size === 0) this.#forgetFirstOut();
+    this.#events.onAlarm(t_us, event === 'shelve' ? 'shelved' : 'removed', alarm, life);
+  }
+
+  #bringBack(id: string, event: 'unshelve' | 'expire' | 'restore', t_us: number): void {
+    const aside = this.#asides.get(id);
+    if (aside === undefined) return;
+    const life = nextAlarmLife(aside.view.state, event, aside.rule.latch, aside.isTripped);
+    if (life === aside.view.state) return;
+    this.#takeBack(aside, event === 'restore' ? 'restored' : 'unshelved', life, t_us);
+  }
+
+  #takeBack(aside: Aside, change: AlarmOutput['change'], life: AlarmLife, t_us: number): void {
+    const { id } = aside.view;
+    this.#asides.delete(id);
+    this.#asidesChanged();
+    let { alarm } = aside;
+    if (life === 'active-unacknowledged') {
+      // It tripped when it did; first-out of those that stand without it is not taken from them.
+      alarm = { ...alarm, state: life, returnedAt_us: null, acknowledgedAt_us: null, isFirstOut: false };
+      this.#entries.set(id, { rule: aside.rule, alarm, isSilenced: false });
+    }
+    this.#events.onAlarm(t_us, change, alarm, life);
+  }
+
+  #follow(aside: Aside, isTripped: boolean): void {
+    if (aside.isTripped === isTripped) return;
+    aside.isTripped = isTripped;
+    aside.view = { ...aside.view, isTripped };
+    this.#setAside = null;
+  }
+
+  #asidesChanged(): void {
+    this.#alarms = null;
+    this.#setAside = null;
+    this.#nextExpiry_us = Math.min(...[...this.#asides.values()].map(({ view }) => view.until_us ?? Infinity));
   }
 
   #trip(trip: Trip): void {
+    const aside = this.#asides.get(trip.id);
+    if (aside !== undefined) {
+      aside.alarm = alarmOf(trip, false);
+      this.#follow(aside, true);
+      return;
+    }
     const known = this.#entries.get(trip.id);
     if (known !== undefined && isActive(known.alarm.state)) return;
     if (trip.rule.level !== 'notice' && trip.t_us < this.#firstOutAt_us) {
@@ -97,29 +264,13 @@ export class AlarmBook {
       this.#firstOut = trip.id;
       this.#firstOutAt_us = trip.t_us;
     }
-    const alarm: Alarm = {
-      id: trip.id,
-      rule: trip.rule.id,
-      level: trip.rule.level,
-      title: trip.title,
-      subject: trip.subject,
-      state: 'active-unacknowledged',
-      trippedAt_us: trip.t_us,
-      returnedAt_us: null,
-      acknowledgedAt_us: null,
-      value: trip.value,
-      limit: trip.limit,
-      unit: trip.unit,
-      isFirstOut: this.#firstOut === trip.id,
-      consequence: trip.rule.consequence,
-      operatorAction: trip.rule.operatorAction,
-    };
-    this.#entries.set(trip.id, { rule: trip.rule, alarm });
+    const alarm = alarmOf(trip, this.#firstOut === trip.id);
+    this.#entries.set(trip.id, { rule: trip.rule, alarm, isSilenced: false });
     this.#alarms = null;
     this.#events.onAlarm(trip.t_us, 'tripped', alarm, alarm.state);
   }
 
-  #apply(id: string, entry: Entry, event: Exclude<AlarmEvent, 'trip'>, t_us: number): void {
+  #apply(id: string, entry: Entry, event: Extract<AlarmEvent, 'return' | 'acknowledge' | 'reset'>, t_us: number): void {
     const before = entry.alarm.state;
     const life = nextAlarmLife(before, event, entry.rule.latch);
     if (life === before) return;
@@ -132,6 +283,7 @@ export class AlarmBook {
       this.#clear(id, entry, t_us);
       return;
     }
+    if (life === 'shelved' || life === 'out-of-service') return;
     entry.alarm = { ...entry.alarm, state: life };
     this.#alarms = null;
     this.#events.onAlarm(t_us, event === 'return' ? 'returned' : 'acknowledged', entry.alarm, life);
@@ -155,4 +307,30 @@ export class AlarmBook {
 
 function gravity(rule: LimitRule): number {
   return alarmLevels.indexOf(rule.level);
+}
+
+function alarmOf(trip: Trip, isFirstOut: boolean): Alarm {
+  return {
+    id: trip.id,
+    rule: trip.rule.id,
+    level: trip.rule.level,
+    title: trip.title,
+    subject: trip.subject,
+    state: 'active-unacknowledged',
+    trippedAt_us: trip.t_us,
+    returnedAt_us: null,
+    acknowledgedAt_us: null,
+    value: trip.value,
+    limit: trip.limit,
+    unit: trip.unit,
+    isFirstOut,
+    consequence: trip.rule.consequence,
+    operatorAction: trip.rule.operatorAction,
+    timeToAct_s: trip.rule.timeToAct_s,
+  };
+}
+
+/** An alarm set aside before it ever tripped. */
+function quietAlarm(id: string, { rule, title, subject }: AlarmSubject): Alarm {
+  return alarmOf({ id, rule, title, subject, t_us: -1, value: NaN, limit: NaN, unit: '' }, false);
 }

@@ -19,15 +19,12 @@ import {
   type StarterDutyRule,
   type ThresholdRule,
   type TimedBandRule,
+  type WatchRule,
 } from './rules.ts';
 import { type DutyState, newDuty } from './starter-duty.ts';
 import { newTimedBand, type TimedBand } from './timed-band.ts';
-
-/** A measured channel behind a value, and the run states (bits) in which a sensor rule speaks for it. */
-export interface Source {
-  readonly ordinal: number;
-  readonly spokenForIn: number;
-}
+import type { Source, Watch, Watched } from './watch.ts';
+import { watchesOf } from './watches.ts';
 
 interface Check {
   readonly alarmId: string;
@@ -35,6 +32,8 @@ interface Check {
   readonly subject: string | null;
   /** Bits of the run states in which it is judged. */
   readonly states: number;
+  /** … and for how long one of them must have lasted. */
+  readonly whenFor_us: number;
   /** Whether the alarm book holds it to be tripped. */
   isTold: boolean;
 }
@@ -77,7 +76,19 @@ export interface InputCheck extends Check {
   readonly index: number;
   readonly delayed: Delayed;
 }
-export type RuleCheck = ThresholdCheck | BandCheck | PairCheck | SensorCheck | DutyCheck | LinkCheck | InputCheck;
+export interface WatchCheck extends Check {
+  readonly rule: WatchRule;
+  readonly watch: Watch;
+}
+export type RuleCheck =
+  | ThresholdCheck
+  | BandCheck
+  | PairCheck
+  | SensorCheck
+  | DutyCheck
+  | LinkCheck
+  | InputCheck
+  | WatchCheck;
 
 export interface Checks {
   readonly thresholds: readonly ThresholdCheck[];
@@ -87,6 +98,7 @@ export interface Checks {
   readonly duties: readonly DutyCheck[];
   readonly links: readonly LinkCheck[];
   readonly inputs: readonly InputCheck[];
+  readonly watches: readonly WatchCheck[];
   readonly all: readonly RuleCheck[];
   readonly unjudged: readonly LimitRule[];
 }
@@ -107,7 +119,8 @@ export function checksOf(
   const channelOf = (key: ChannelKey): Channel | undefined => findChannel(channels, key);
   for (const rule of rules) {
     const states = statesOf(rule);
-    const base = { alarmId: rule.id as string, title: rule.title, states, isTold: false };
+    const whenFor_us = (rule.whenFor_s ?? 0) * 1e6;
+    const base = { alarmId: rule.id as string, title: rule.title, states, whenFor_us, isTold: false };
     const old = (id: string) => before.find((check) => check.alarmId === id);
     const count = all.length;
     switch (rule.kind) {
@@ -161,6 +174,16 @@ export function checksOf(
         all.push({ ...base, isTold, subject: rule.input, index, rule, delayed: newDelayed(isTold) });
         break;
       }
+      default: {
+        const watchedOf = (channel: Channel): Watched => ({
+          ordinal: channel.ordinal,
+          sources: sourcesBehind(rules, channels, channel),
+        });
+        const isToldOf = (id: string) => old(id)?.isTold ?? false;
+        for (const each of watchesOf(rule, { channelOf, watchedOf, inputs, isToldOf })) {
+          all.push({ ...base, ...each, isTold: isToldOf(each.alarmId), rule });
+        }
+      }
     }
     if (all.length === count) unjudged.push(rule);
   }
@@ -172,6 +195,7 @@ export function checksOf(
     duties: all.filter((check): check is DutyCheck => check.rule.kind === 'starter-duty'),
     links: all.filter((check): check is LinkCheck => check.rule.kind === 'link'),
     inputs: all.filter((check): check is InputCheck => check.rule.kind === 'input'),
+    watches: all.filter((check): check is WatchCheck => 'watch' in check),
     all,
     unjudged,
   };

@@ -16,9 +16,10 @@
  * come back.
  */
 import { type QualityCode, quality } from '../channels/quality.ts';
+import type { HostFacts } from '../pipeline/host-facts.ts';
 import { INPUT_STALE_us, type InputStore } from '../pipeline/input-store.ts';
 import type { LiveStore } from '../pipeline/live-store.ts';
-import type { AlarmBook, Trip } from './alarm-book.ts';
+import type { AlarmBook, AlarmSubject, Trip } from './alarm-book.ts';
 import {
   type BandCheck,
   type Checks,
@@ -30,18 +31,20 @@ import {
   type PairCheck,
   type RuleCheck,
   type SensorCheck,
-  type Source,
   type ThresholdCheck,
+  type WatchCheck,
 } from './checks.ts';
+import type { CoolDownWatch } from './cool-down.ts';
 import { holdDelayed, stepDelayed } from './delayed.ts';
 import { differenceOfLarger_percent, stepDisagreement } from './disagreement.ts';
 import { stepInput } from './input.ts';
 import { isLinkLost, type LinkState } from './link.ts';
 import { type LimitRule, type RunState, runStates } from './rules.ts';
 import { staleAfter_us, stepSensor } from './sensor.ts';
-import { stepDuty } from './starter-duty.ts';
+import { dutyExcess, stepDuty } from './starter-duty.ts';
 import { stepThreshold } from './threshold.ts';
 import { holdTimedBand, stepTimedBand } from './timed-band.ts';
+import type { Source, WatchScene } from './watch.ts';
 
 /** What the judge is told at each step beside the values. */
 export interface JudgeMoment {
@@ -50,12 +53,27 @@ export interface JudgeMoment {
   isTick: boolean;
   /** Nothing has been heard for a while. */
   isSilent: boolean;
+  /** An abort advisory is open: the operator acts by its steps. */
+  isAbortOpen: boolean;
   state: RunState;
   run: number;
   isStarterEngaged: boolean;
   readonly link: LinkState;
   /** All time so far in which the link was silent or closed: no channel ages in it. */
   silence_us: number;
+}
+
+/** The scene that watches are shown, filled anew for every judgement. */
+interface JudgeScene extends WatchScene {
+  t_us: number;
+  isTick: boolean;
+  isSilent: boolean;
+  silence_us: number;
+  isAbortOpen: boolean;
+  state: RunState;
+  run: number;
+  store: LiveStore;
+  inputs: InputStore;
 }
 
 export class Judge {
@@ -66,16 +84,42 @@ export class Judge {
   #checks: Checks;
   readonly #trips: Trip[] = [];
   readonly #returns: string[] = [];
+  readonly #scene: JudgeScene;
   #stateBit = 0;
+  /** By set of run states (bits): since when the state has been one of them; NaN while it is not. */
+  readonly #since_us = new Float64Array(1 << runStates.length).fill(NaN);
   #linkSpeaks = false;
   #t_us = 0;
 
-  constructor(rules: readonly LimitRule[], book: AlarmBook, store: LiveStore, inputs: InputStore, hasStarter: boolean) {
+  constructor(
+    rules: readonly LimitRule[],
+    book: AlarmBook,
+    store: LiveStore,
+    inputs: InputStore,
+    hasStarter: boolean,
+    facts: HostFacts,
+  ) {
     this.#rules = rules;
     this.#book = book;
     this.#store = store;
     this.#inputs = inputs;
     this.#checks = checksOf(rules, store, inputs, hasStarter);
+    const isSpokenFor: WatchScene['isSpokenFor'] = (watched) => this.#isSpokenFor(watched, this.#scene);
+    this.#scene = {
+      ...{ t_us: 0, isTick: false, isSilent: true, silence_us: 0, isAbortOpen: false, state: 'standing', run: 0 },
+      ...{ store, inputs, facts, isSpokenFor },
+    };
+  }
+
+  /** What an alarm is about, whether it stands or not; null where this bench has no such alarm. */
+  subjectOf(alarmId: string): AlarmSubject | null {
+    return this.#checks.all.find((check) => check.alarmId === alarmId) ?? null;
+  }
+
+  /** The first cool-down rule that this bench can feed. */
+  get coolDown(): CoolDownWatch | null {
+    const check = this.#checks.watches.find((each) => each.rule.kind === 'cool-down');
+    return check === undefined ? null : (check.watch as CoolDownWatch);
   }
 
   /** Rules that nothing on this bench can feed: they are said to be not judged. */
@@ -87,15 +131,28 @@ export class Judge {
   refit(store: LiveStore, inputs: InputStore, hasStarter: boolean, t_us: number): void {
     this.#store = store;
     this.#inputs = inputs;
+    this.#scene.store = store;
+    this.#scene.inputs = inputs;
     this.#checks = checksOf(this.#rules, store, inputs, hasStarter, this.#checks.all);
     const kept: ReadonlySet<string> = new Set(this.#checks.all.map((check) => check.alarmId));
-    for (const alarm of this.#book.alarms) if (!kept.has(alarm.id)) this.#book.end(alarm.id, t_us);
+    for (const { id } of [...this.#book.alarms, ...this.#book.setAside]) {
+      if (!kept.has(id)) this.#book.end(id, t_us);
+    }
   }
 
   /** Judges everything at one moment and hands trips and returns to the alarm book. */
   judge(moment: JudgeMoment): void {
     this.#t_us = moment.t_us;
-    this.#stateBit = 1 << runStates.indexOf(moment.state);
+    const stateBit = 1 << runStates.indexOf(moment.state);
+    if (stateBit !== this.#stateBit) this.#enter(stateBit);
+    const scene = this.#scene;
+    scene.t_us = moment.t_us;
+    scene.isTick = moment.isTick;
+    scene.isSilent = moment.isSilent;
+    scene.silence_us = moment.silence_us;
+    scene.isAbortOpen = moment.isAbortOpen;
+    scene.state = moment.state;
+    scene.run = moment.run;
     const checks = this.#checks;
     this.#linkSpeaks = false;
     for (const check of checks.links) this.#judgeLink(check, moment);
@@ -105,6 +162,7 @@ export class Judge {
     for (const check of checks.pairs) this.#judgePair(check, moment);
     for (const check of checks.duties) this.#judgeDuty(check, moment);
     for (const check of checks.inputs) this.#judgeInput(check, moment);
+    for (const check of checks.watches) this.#judgeWatch(check);
     if (this.#trips.length > 0 || this.#returns.length > 0) this.#report(moment.t_us);
   }
 
@@ -135,7 +193,26 @@ export class Judge {
   }
 
   #isJudged(check: RuleCheck): boolean {
-    return (check.states & this.#stateBit) !== 0;
+    if ((check.states & this.#stateBit) === 0) return false;
+    return check.whenFor_us === 0 || this.#t_us - this.#since_us[check.states]! >= check.whenFor_us;
+  }
+
+  #enter(stateBit: number): void {
+    this.#stateBit = stateBit;
+    for (let set = 1; set < this.#since_us.length; set++) {
+      if ((set & stateBit) === 0) this.#since_us[set] = NaN;
+      else if (Number.isNaN(this.#since_us[set]!)) this.#since_us[set] = this.#t_us;
+    }
+  }
+
+  #judgeWatch(check: WatchCheck): void {
+    const { watch } = check;
+    const isJudged = this.#isJudged(check);
+    if (!isJudged) watch.rest();
+    const isTripped = isJudged && watch.step(this.#scene);
+    if (isTripped === check.isTold) return;
+    const { value, limit, unit } = watch.reading(this.#scene);
+    this.#note(check, isTripped, value, limit, unit);
   }
 
   #judgeLink(check: LinkCheck, moment: JudgeMoment): void {
@@ -247,8 +324,16 @@ export class Judge {
     const isExceeded = stepDuty(rule, duty, moment.t_us, moment.isStarterEngaged);
     const isTripped = isExceeded && this.#isJudged(check);
     if (isTripped === check.isTold) return;
-    if (duty.isEarly) this.#note(check, isTripped, duty.rested_us / 1e6, rule.rest_s, 's', ': rest cut short');
-    else this.#note(check, isTripped, duty.attempt_us / 1e6, rule.attempt_s, 's');
+    const excess = dutyExcess(rule, duty);
+    if (excess === 'early') {
+      this.#note(check, isTripped, duty.rested_us / 1e6, rule.rest_s, 's', ': rest cut short');
+    } else if (excess === 'attempts') {
+      this.#note(check, isTripped, duty.attempts_us.length, rule.attemptsPerHour!, '', ': attempts in one hour');
+    } else if (excess === 'heat') {
+      this.#note(check, isTripped, duty.heat_s, rule.heat!.most_s, 's', ': heat carried over');
+    } else {
+      this.#note(check, isTripped, duty.attempt_us / 1e6, rule.attempt_s, 's');
+    }
   }
 
   #judgeInput(check: InputCheck, moment: JudgeMoment): void {
@@ -275,14 +360,17 @@ export class Judge {
   }
 
   /** Age of the newest sample, without the time in which nothing was heard at all. */
-  #age_us(ordinal: number, moment: JudgeMoment): number {
+  #age_us(ordinal: number, moment: Pick<JudgeMoment, 't_us' | 'silence_us'>): number {
     const store = this.#store;
     const since_us = Math.max(store.updated_us[ordinal]!, store.begin_us);
     return moment.t_us - since_us - (moment.silence_us - store.silenceAt_us[ordinal]!);
   }
 
   /** True when every source of the channel that is not good has a sensor rule (or the link's) speaking for it. */
-  #isSpokenFor(check: { readonly sources: readonly Source[] }, moment: JudgeMoment): boolean {
+  #isSpokenFor(
+    check: { readonly sources: readonly Source[] },
+    moment: Pick<JudgeMoment, 't_us' | 'silence_us' | 'isSilent'>,
+  ): boolean {
     if (moment.isSilent && this.#linkSpeaks) return true;
     const store = this.#store;
     for (const source of check.sources) {

@@ -192,6 +192,11 @@ export class Intake implements LineSink {
     this.#hostEvent(host_us, { kind: 'host', text });
   }
 
+  /** What the host knows and rules judge: the recorder's health, hours of earlier sessions; or only records. */
+  fact(body: Extract<JournalInput, { kind: 'recorder' | 'hours' | 'latency' }>, host_us: number): void {
+    this.#hostEvent(host_us, body);
+  }
+
   /** For the health of the link on screen. */
   rates(host_us: number): LinkRatesNow {
     return this.#rates.now(host_us);

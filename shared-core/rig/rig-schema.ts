@@ -10,74 +10,17 @@ import {
   channelKeySchema as key,
 } from '../calibration/record-schema.ts';
 import { systems } from '../channels/channel.ts';
-import { advisoryCauses, alarmLevels, runStates } from '../limits/rules.ts';
+import { advisoryCauses } from '../limits/rules.ts';
 import { lineProfileSchema } from '../line/profile/profile-schema.ts';
 import { checklistStages } from '../program/checklist.ts';
 import type { RigSheet } from './rig-sheet.ts';
+import { limitRuleSchema as rule } from './rule-schema.ts';
 import { contradictions } from './sheet-contradictions.ts';
 
 const line = z.string().min(1).max(200);
 const finite = z.number().finite();
 const positive = finite.positive();
 const span = finite.nonnegative();
-
-const ruleBase = {
-  id: z.string().min(1).max(60).brand<'RuleId'>(),
-  title: line,
-  level: z.enum(alarmLevels),
-  when: z.array(z.enum(runStates)).max(4),
-  latch: z.boolean(),
-  consequence: line,
-  operatorAction: line,
-  timeToAct_s: span,
-  advisory: z.enum(advisoryCauses).optional(),
-};
-
-const rule = z.discriminatedUnion('kind', [
-  z.strictObject({
-    ...ruleBase,
-    kind: z.literal('threshold'),
-    channel: key,
-    direction: z.enum(['high', 'low']),
-    trip: finite,
-    reset: finite,
-    onDelay_ms: span,
-    offDelay_ms: span,
-  }),
-  z.strictObject({
-    ...ruleBase,
-    kind: z.literal('timed-band'),
-    channel: key,
-    trip: finite,
-    reset: finite,
-    allowed_s: positive,
-  }),
-  z.strictObject({ ...ruleBase, kind: z.literal('starter-duty'), attempt_s: positive, rest_s: positive }),
-  z.strictObject({
-    ...ruleBase,
-    kind: z.literal('sensor'),
-    channels: z.array(key).min(1).max(64),
-    stale_ms: positive,
-    onDelay_ms: span,
-  }),
-  z.strictObject({ ...ruleBase, kind: z.literal('link'), silence_ms: positive }),
-  z.strictObject({
-    ...ruleBase,
-    kind: z.literal('disagreement'),
-    channels: z.tuple([key, key]),
-    trip_percent: positive,
-    reset_percent: span,
-    floor: span,
-    onDelay_ms: span,
-  }),
-  z.strictObject({
-    ...ruleBase,
-    kind: z.literal('input'),
-    input: key,
-    badState: z.union([z.literal(0), z.literal(1)]),
-    onDelay_ms: span,
-  }),
-]);
 
 const proof = z.discriminatedUnion('kind', [
   z.strictObject({
@@ -89,11 +32,19 @@ const proof = z.discriminatedUnion('kind', [
   }),
   z.strictObject({ kind: z.literal('falling'), channel: key, atLeast_perS: finite, hold_ms: span }),
   z.strictObject({ kind: z.literal('input'), input: key, state: z.union([z.literal(0), z.literal(1)]) }),
+  z.strictObject({
+    kind: z.literal('cooled'),
+    channel: key,
+    below: finite,
+    settled_perS: span,
+    hold_ms: span,
+  }),
   z.strictObject({ kind: z.literal('operator') }),
 ]);
 
 const plan = z.strictObject({
   cause: z.enum(advisoryCauses),
+  kind: z.enum(['abort', 'cool-down']).optional(),
   rank: z.number().int().min(1).max(99),
   title: line,
   imperative: line,

@@ -2,6 +2,7 @@
  * What no single field of a rig sheet shows and an import must refuse all the
  * same. The schema of the fields is `rig-schema.ts`.
  */
+import type { LimitRule } from '../limits/rules.ts';
 import type { RigSheet } from './rig-sheet.ts';
 
 /** What no single field shows: levels the wrong way round, ids used twice, plans missing. */
@@ -13,14 +14,7 @@ export function contradictions(sheet: RigSheet): string[] {
     const at = `rules[${i}]`;
     if (ids.has(each.id)) findings.push(`${at}.id: "${each.id}" is used twice; every rule needs its own`);
     ids.add(each.id);
-    if (each.kind === 'threshold' || each.kind === 'timed-band') {
-      const isLow = each.kind === 'threshold' && each.direction === 'low';
-      if (!isLow && each.reset > each.trip) findings.push(`${at}.reset: must not be above trip (${each.trip})`);
-      if (isLow && each.reset < each.trip) findings.push(`${at}.reset: must not be below trip (${each.trip})`);
-    }
-    if (each.kind === 'disagreement' && each.reset_percent > each.trip_percent) {
-      findings.push(`${at}.reset_percent: must not be above trip_percent (${each.trip_percent})`);
-    }
+    findings.push(...ruleContradictions(each, at));
     if (each.advisory !== undefined && !causes.has(each.advisory)) {
       findings.push(`${at}.advisory: no plan for "${each.advisory}" in plans`);
     }
@@ -82,4 +76,30 @@ function usedTwice(place: string, field: string, names: readonly string[]): stri
   return names.flatMap((name, i) =>
     names.indexOf(name) < i ? [`${place}[${i}].${field}: "${name}" is used twice`] : [],
   );
+}
+
+/** Levels the wrong way round, within one rule. @param at where it stands: "rules[3]" */
+export function ruleContradictions(rule: LimitRule, at: string): string[] {
+  const above = (field: string, than: string, limit: number) => `${at}.${field}: must not be above ${than} (${limit})`;
+  switch (rule.kind) {
+    case 'threshold':
+      if (rule.direction === 'high') return rule.reset > rule.trip ? [above('reset', 'trip', rule.trip)] : [];
+      return rule.reset < rule.trip ? [`${at}.reset: must not be below trip (${rule.trip})`] : [];
+    case 'timed-band':
+    case 'spread':
+    case 'deviation':
+      return rule.reset > rule.trip ? [above('reset', 'trip', rule.trip)] : [];
+    case 'disagreement':
+      return rule.reset_percent > rule.trip_percent ? [above('reset_percent', 'trip_percent', rule.trip_percent)] : [];
+    case 'rate':
+      return rule.reset_perS > rule.trip_perS ? [above('reset_perS', 'trip_perS', rule.trip_perS)] : [];
+    case 'clock-drift':
+      return rule.reset_ppm > rule.trip_ppm ? [above('reset_ppm', 'trip_ppm', rule.trip_ppm)] : [];
+    case 'fuel-time':
+      return rule.reset_min < rule.trip_min ? [`${at}.reset_min: must not be below trip_min (${rule.trip_min})`] : [];
+    case 'cool-down':
+      return rule.idle_rpm >= rule.high_rpm ? [`${at}.idle_rpm: must be below high_rpm (${rule.high_rpm})`] : [];
+    default:
+      return [];
+  }
 }

@@ -176,7 +176,10 @@ describe('given a step that a channel proves', () => {
     stand.runTo(10 * s);
     expect(advisoriesSaid(stand.said)).toEqual(['2 opened over-temperature']);
     stand.runTo(12 * s);
-    expect(advisoriesSaid(stand.said)).toEqual(['10.01 step-overdue over-temperature idle']);
+    expect(advisoriesSaid(stand.said)).toEqual([
+      '10.01 step-overdue over-temperature idle',
+      '10.01 escalated over-temperature idle',
+    ]);
     expect(stand.pipeline.advisories[0]?.steps[0]?.isOverdue).toBe(true);
     stand.runTo(14 * s, { rpm: 2300 });
     expect(advisoriesSaid(stand.said)).toEqual(['13.01 step-done over-temperature idle channel']);
@@ -195,6 +198,7 @@ describe('given a step that a channel proves', () => {
     expect(advisoriesSaid(stand.said)).toEqual([
       '2 opened over-temperature',
       '10.1 step-overdue over-temperature idle',
+      '10.1 escalated over-temperature idle',
     ]);
   });
 });

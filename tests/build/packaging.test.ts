@@ -60,6 +60,7 @@ describe.skipIf(process.platform !== 'linux')('given the packaged desktop', () =
     '/build/out/desktop/preload.cjs',
     '/build/out/desktop/host-process.js',
     '/build/out/desktop/reading-worker.js',
+    '/build/out/desktop/backtest-worker.js',
     '/build/out/renderer/index.html',
     '/node_modules/better-sqlite3/package.json',
     '/node_modules/serialport/package.json',

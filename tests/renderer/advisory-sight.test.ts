@@ -7,6 +7,8 @@ function advisory(id: string, over: Partial<Advisory>): Advisory {
   return {
     id,
     cause: 'overspeed',
+    kind: 'abort',
+    escalation: 0,
     title: id,
     imperative: '',
     rank: 2,

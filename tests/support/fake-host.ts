@@ -174,6 +174,8 @@ export function createFakeHost(scene: Scene): FakeHost {
     advisories.push({
       id: `${cause}@${now_us()}`,
       cause: p.cause,
+      kind: p.kind ?? 'abort',
+      escalation: 0,
       title: p.title,
       imperative: p.imperative,
       rank: p.rank,
@@ -309,6 +311,13 @@ export function createFakeHost(scene: Scene): FakeHost {
     return {
       stream: 'live',
       provenance: 'SIMULATED',
+      setAside: [],
+      flood: null,
+      sound: null,
+      silencedUntil_us: null,
+      hours: { total_h: 12.4, sinceLocked_h: 3.1, longestRun_h: 0.6, run_h: 0.2 },
+      alarmStamp: null,
+      latency: null,
       layoutVersion: 1,
       now_us: now_us(),
       session: { id: 'fake', startedAt_epochMs: Date.now() - now_us() / 1000, source: 'simulator', detail: 'fixture' },

@@ -202,6 +202,8 @@ export class ReplayPlayer {
         now_us: this.#head_us,
         stream: 'replay',
         provenance: 'REPLAY',
+        alarmStamp: null,
+        latency: null,
         session: {
           id: row.id,
           startedAt_epochMs: row.startedAt_epochMs,
