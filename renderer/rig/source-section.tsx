@@ -11,6 +11,7 @@ import { Field } from '../ui/field.tsx';
 import { LevelMark } from '../ui/level-mark.tsx';
 import { Progress } from '../ui/progress.tsx';
 import { Section } from '../ui/section.tsx';
+import { ListenDialog } from './listen-dialog.tsx';
 
 const USUAL_BAUD = 115_200;
 const bauds = [9600, 19_200, 38_400, 57_600, 115_200, 230_400, 460_800, 921_600];
@@ -23,7 +24,9 @@ const stateTitles: Readonly<Record<SourceView['state'], string>> = {
   closed: 'Closed',
 };
 
-type Wish = { readonly kind: 'port'; readonly path: string; readonly baud: number } | { readonly kind: 'none' };
+type Wish =
+  | { readonly kind: 'port'; readonly path: string; readonly baud: number; readonly profile: boolean }
+  | { readonly kind: 'none' };
 
 export function SourceSection() {
   const source = useStream('live', (s) => s.snapshot?.source ?? null);
@@ -45,7 +48,7 @@ export function SourceSection() {
   return (
     <Section title="Source" data-testid="rig-source">
       <SourceState source={source} onDisconnect={() => choose({ kind: 'none' })} isBusy={isBusy} />
-      <PortForm onConnect={(path, baud) => choose({ kind: 'port', path, baud })} isBusy={isBusy} />
+      <PortForm onConnect={(path, baud, profile) => choose({ kind: 'port', path, baud, profile })} isBusy={isBusy} />
       <div className="source-simulator">
         <p>No bench at hand? The simulator speaks the same line protocol, faults included.</p>
         <Button small onClick={() => goTo('train')} data-testid="to-train">
@@ -116,13 +119,14 @@ function PortForm({
   onConnect,
   isBusy,
 }: {
-  readonly onConnect: (path: string, baud: number) => void;
+  readonly onConnect: (path: string, baud: number, profile: boolean) => void;
   readonly isBusy: boolean;
 }) {
   const isOpen = useConnection((c) => c.state === 'open');
   const [ports, setPorts] = useState<readonly PortInfo[] | null>(null);
   const [note, setNote] = useState('');
   const [isLooking, setLooking] = useState(false);
+  const [isListening, setListening] = useState(false);
   const [path, setPath] = useState('');
   const [baud, setBaud] = useState(String(USUAL_BAUD));
   const listId = useId();
@@ -148,7 +152,7 @@ function PortForm({
       className="port-form"
       onSubmit={(e) => {
         e.preventDefault();
-        if (path.trim() !== '' && !isBaudWrong) onConnect(path.trim(), baud_Bd);
+        if (path.trim() !== '' && !isBaudWrong) onConnect(path.trim(), baud_Bd, false);
       }}
     >
       <div className="port-list-head">
@@ -224,6 +228,22 @@ function PortForm({
       <Button type="submit" tone="solid" disabled={isBusy || path.trim() === '' || isBaudWrong} data-testid="connect">
         Connect
       </Button>
+      <Button
+        small
+        onClick={() => setListening(true)}
+        disabled={isBusy || path.trim() === '' || isBaudWrong}
+        data-testid="listen-first"
+      >
+        Listen first: what does it say?
+      </Button>
+      <ListenDialog
+        path={path.trim()}
+        baud={baud_Bd}
+        isOpen={isListening}
+        onClose={() => setListening(false)}
+        onConnect={() => onConnect(path.trim(), baud_Bd, false)}
+        onConnectByProfile={() => onConnect(path.trim(), baud_Bd, true)}
+      />
     </form>
   );
 }

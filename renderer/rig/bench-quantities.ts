@@ -1,0 +1,23 @@
+/** The quantities that a bench's channel may have (PROTOCOL.md, part 7), and "other" for the rest. */
+export const benchQuantities: readonly string[] = [
+  'shaft-speed',
+  'thrust',
+  'torque',
+  'head-temperature',
+  'exhaust-temperature',
+  'fuel-flow',
+  'fuel-total',
+  'fuel-level',
+  'fuel-temperature',
+  'throttle-demand',
+  'servo-pulse',
+  'supply-voltage',
+  'starter-current',
+  'generator-voltage',
+  'generator-current',
+  'ambient-temperature',
+  'ambient-pressure',
+  'ambient-humidity',
+  'inlet-temperature',
+  'other',
+];
