@@ -12,12 +12,14 @@
  *     0x10 + P    predicted    predictor P, 0 to 5, plus
  *         + 0x20  with states
  *         + 0x40  with a step
+ *         + 0x80  with restarts
  *   A predicted block goes on
  *     u n                      samples, 1 to 2²⁰
  *     [states]                 u runs, then for each: u good samples before it since the last run,
  *                              u its length − 1, u its code + 2³¹
  *     s base                   the first good sample
  *     [step]                   u: every good sample is base + step · x
+ *     [restarts]               see below
  *     bits                     residuals of the good samples but the first, to the end of the block
  *
  * States are taken out before prediction, so that a lead that breaks for a
@@ -28,6 +30,15 @@
  *   0         last value         r[i] = x[i] − x[i−1]
  *   1         straight line      r[i] = x[i] − 2 x[i−1] + x[i−2], x[−1] = 0
  *   2 to 5    exponential mean   r[i] = x[i] − ((m + 128) >> 8), then m += ((x[i] << 8) − m) >> (P − 1); m = 0 at first
+ *
+ * RESTARTS let a reader begin at sample 129, 257 … of a long block without all
+ * that is before it. Before each of these the predictor's state is cut to one
+ * whole number S: the last x for predictors 0 and 1 (the line goes on level),
+ * (m + 128) >> 8 for the means, and m = S << 8. The table has
+ *     byte w, byte v, u least
+ *     w + v bits for each restart, the last byte filled up with zeros:
+ *       length in bits of the sub-block before it, less `least`, in w bits
+ *       S less that of the restart before (0 at first), folded, in v bits
  *
  * BITS, highest of each byte first, the last byte filled up with zeros.
  * Residuals are folded and go in sub-blocks of 128, the last one shorter. Each
@@ -50,7 +61,8 @@
  */
 import { RAW_MAX } from '../channels/quality.ts';
 import { DamagedBlockError } from './damaged-block.ts';
-import { bestPredictor, PREDICTORS, residuals, restore } from './predict.ts';
+import { bestPredictor, PREDICTORS, RESTART, residuals, restore } from './predict.ts';
+import { packRestarts, partOf, skipRestarts } from './restarts.ts';
 import { riceCapacity, riceWords } from './rice.ts';
 import { decodeRice } from './rice-decoder.ts';
 import { encodeRice } from './rice-encoder.ts';
@@ -65,18 +77,24 @@ const CONSTANT = 0x01;
 const PREDICTED = 0x10;
 const WITH_STATES = 0x20;
 const WITH_STEP = 0x40;
+const WITH_RESTARTS = 0x80;
+/** A block with fewer bits than this to a sub-block is read through faster than a table is. */
+const BITS_WORTH_RESTARTS = 16;
 const STATE_BASE = 2_147_483_648;
 
 // Scratch, grown to the largest block seen. Nothing in it outlives a call.
 let good = new Int32Array(0);
 let folded = new Int32Array(0);
 let words = new Uint32Array(0);
+let starts = new Int32Array(0);
+let restarts = new Int32Array(0);
 
 /**
  * The first `n` of `values` as one block.
+ * @param canSeek with restarts, where they are worth their bytes (about 4 %)
  * @throws RangeError if n is out of range: the caller's mistake
  */
-export function encodeColumn(values: Int32Array, n: number = values.length): Uint8Array {
+export function encodeColumn(values: Int32Array, n: number = values.length, canSeek = false): Uint8Array {
   if (!(Number.isInteger(n) && n >= 0 && n <= values.length && n <= MAX_BLOCK_SAMPLES)) {
     throw new RangeError(`n: expected 0 to ${Math.min(values.length, MAX_BLOCK_SAMPLES)}, got ${n}`);
   }
@@ -106,6 +124,8 @@ export function encodeColumn(values: Int32Array, n: number = values.length): Uin
   let predictor = 0;
   let step = 1;
   let bits = 0;
+  // Where states were taken out, the place of a sample is not known without reading all of them.
+  let hasRestarts = canSeek && count === n && n > 2 * RESTART;
   const base = count > 0 ? good[0]! : 0;
   if (count > 0) {
     const isWide = high - low >= STATE_BASE;
@@ -114,17 +134,29 @@ export function encodeColumn(values: Int32Array, n: number = values.length): Uin
     step = isWide ? 1 : commonStep(good, count);
     if (step > 1) for (let i = 0; i < count; i++) good[i] = good[i]! / step;
     predictor = bestPredictor(good, count, most / step);
-    residuals(predictor, good, count, folded);
-    bits = encodeRice(folded, count - 1, words);
+    residuals(predictor, good, count, folded, hasRestarts ? restarts : null);
+    bits = encodeRice(folded, count - 1, words, hasRestarts ? starts : null);
+    if (hasRestarts && RESTART * bits < BITS_WORTH_RESTARTS * n) {
+      hasRestarts = false;
+      residuals(predictor, good, count, folded);
+      bits = encodeRice(folded, count - 1, words);
+    }
     if (bits < 0) return encodeRaw(values, n);
   }
 
-  writer.byte(PREDICTED + predictor + (count < n ? WITH_STATES : 0) + (step > 1 ? WITH_STEP : 0));
+  writer.byte(
+    PREDICTED +
+      predictor +
+      (count < n ? WITH_STATES : 0) +
+      (step > 1 ? WITH_STEP : 0) +
+      (hasRestarts ? WITH_RESTARTS : 0),
+  );
   writer.unsigned(n);
   if (count < n) writeStateRuns(values, n, writer);
   if (count > 0) {
     writer.signed(base);
     if (step > 1) writer.unsigned(step);
+    if (hasRestarts) packRestarts(writer, starts, restarts, restartsIn(n));
     writer.appendBits(words, bits);
   }
   return writer.length < 4 * n + 4 ? writer.take() : encodeRaw(values, n);
@@ -149,7 +181,7 @@ export function decodeColumn(bytes: Uint8Array, into?: Int32Array): Int32Array {
     return target(n, into).fill(value);
   }
   const predictor = kind & 0x0f;
-  if ((kind & 0x90) !== PREDICTED || predictor >= PREDICTORS) throw new DamagedBlockError(`kind ${kind}`);
+  if ((kind & PREDICTED) === 0 || predictor >= PREDICTORS) throw new DamagedBlockError(`kind ${kind}`);
   const runs = kind & WITH_STATES ? readStateRuns(reader, n) : null;
   const count = runs ? n - runs.states : n;
   const out = target(n, into);
@@ -157,12 +189,42 @@ export function decodeColumn(bytes: Uint8Array, into?: Int32Array): Int32Array {
     const base = int32(reader.signed());
     const step = kind & WITH_STEP ? reader.unsigned() : 1;
     if (step === 0 || step > 2_147_483_647) throw new DamagedBlockError(`step ${step}`);
+    const hasRestarts = (kind & WITH_RESTARTS) !== 0;
+    if (hasRestarts) skipRestarts(reader, restartsIn(n));
     readResiduals(reader.rest(), count - 1);
-    restore(predictor, folded, count, base, step, out);
+    restore(predictor, folded, count, base, step, out, hasRestarts);
   } else if (reader.left > 0) {
     throw new DamagedBlockError('bytes after the end');
   }
   if (runs) spreadStates(out, count, n, runs);
+  return out;
+}
+
+/**
+ * Samples `from` to `to` − 1 of a block. Of a block with restarts only the
+ * sub-blocks that hold them are read.
+ * @param into filled from its start, and its front returned; else a new array
+ * @throws DamagedBlockError for bytes that `encodeColumn` did not write
+ * @throws RangeError if the block has no such samples, or `into` is too short
+ */
+export function decodeColumnRange(bytes: Uint8Array, from: number, to: number, into?: Int32Array): Int32Array {
+  const reader = new ByteReader(bytes);
+  const kind = reader.byte();
+  const n = reader.unsigned();
+  if (!(from >= 0 && from <= to && to <= n))
+    throw new RangeError(`expected a part of ${n} samples, got ${from} to ${to}`);
+  const out = target(to - from, into);
+  if (from === to) return out;
+  if (kind === CONSTANT) return out.fill(int32(reader.signed()));
+  const predictor = kind & 0x0f;
+  if ((kind & (PREDICTED + WITH_RESTARTS + WITH_STATES)) !== PREDICTED + WITH_RESTARTS || predictor >= PREDICTORS) {
+    out.set(decodeColumn(bytes).subarray(from, to));
+    return out;
+  }
+  const base = int32(reader.signed());
+  const step = kind & WITH_STEP ? reader.unsigned() : 1;
+  if (step === 0 || step > 2_147_483_647) throw new DamagedBlockError(`step ${step}`);
+  partOf(reader, restartsIn(n), predictor, base, step, from, to, out);
   return out;
 }
 
@@ -173,6 +235,11 @@ export function samplesInColumn(bytes: Uint8Array): number {
   const n = reader.unsigned();
   if (n > MAX_BLOCK_SAMPLES) throw new DamagedBlockError(`a block of ${n} samples`);
   return n;
+}
+
+/** Restarts of a block of n samples: one before each sub-block of residuals but the first. */
+function restartsIn(n: number): number {
+  return Math.max(0, Math.ceil((n - 1) / RESTART) - 1);
 }
 
 function encodeRaw(values: Int32Array, n: number): Uint8Array {
@@ -238,6 +305,8 @@ function reserve(n: number): void {
   if (good.length < n) {
     good = new Int32Array(n);
     folded = new Int32Array(n);
+    starts = new Int32Array(n / RESTART + 2);
+    restarts = new Int32Array(n / RESTART + 2);
   }
   const needed = riceCapacity(n);
   if (words.length < needed) words = new Uint32Array(needed);

@@ -124,33 +124,74 @@ function fold(r: number): number {
   return (r << 1) ^ (r >> 31);
 }
 
-/** Folded residuals of x[1 … n−1] into u[0 … n−2]. */
-export function residuals(predictor: number, x: Int32Array, n: number, u: Int32Array): void {
-  let x1 = 0;
+/** Samples between two restarts of a block that can be sought in: one sub-block of residuals. */
+export const RESTART = SUB_BLOCK;
+
+/** The state that a restart begins from: the last sample, or the mean without its fraction. */
+function restartOf(predictor: number, x1: number, mean: number): number {
+  return predictor < 2 ? x1 : (mean + 128) >> 8;
+}
+
+/**
+ * Folded residuals of x[1 … n−1] into u[0 … n−2].
+ * @param restarts where given, the state is cut to `restartOf` before sample 129, 257 …; filled with it from place 0
+ */
+export function residuals(
+  predictor: number,
+  x: Int32Array,
+  n: number,
+  u: Int32Array,
+  restarts: Int32Array | null = null,
+): void {
+  let mean = 0;
+  const length = restarts === null ? n : RESTART;
+  for (let from = 1; from < n; from += length) {
+    const to = Math.min(n, from + length);
+    if (restarts !== null && from > 1) {
+      const state = restartOf(predictor, x[from - 1]!, mean);
+      restarts[(from - 1) / RESTART - 1] = state;
+      mean = state << 8;
+    }
+    mean = residualsOf(predictor, x, from, to, mean, u);
+  }
+}
+
+function residualsOf(
+  predictor: number,
+  x: Int32Array,
+  from: number,
+  to: number,
+  firstMean: number,
+  u: Int32Array,
+): number {
+  let x1 = x[from - 1]!;
   if (predictor === 0) {
-    for (let i = 1; i < n; i++) {
+    for (let i = from; i < to; i++) {
       const v = x[i]!;
       u[i - 1] = fold((v - x1) | 0);
       x1 = v;
     }
-  } else if (predictor === 1) {
+    return 0;
+  }
+  if (predictor === 1) {
     let slope = 0;
-    for (let i = 1; i < n; i++) {
+    for (let i = from; i < to; i++) {
       const v = x[i]!;
       const step = (v - x1) | 0;
       u[i - 1] = fold((step - slope) | 0);
       slope = step;
       x1 = v;
     }
-  } else {
-    const shift = predictor - 1;
-    let mean = 0;
-    for (let i = 1; i < n; i++) {
-      const v = x[i]!;
-      u[i - 1] = fold((v - ((mean + 128) >> 8)) | 0);
-      mean = (mean + (((v << 8) - mean) >> shift)) | 0;
-    }
+    return 0;
   }
+  const shift = predictor - 1;
+  let mean = firstMean;
+  for (let i = from; i < to; i++) {
+    const v = x[i]!;
+    u[i - 1] = fold((v - ((mean + 128) >> 8)) | 0);
+    mean = (mean + (((v << 8) - mean) >> shift)) | 0;
+  }
+  return mean;
 }
 
 /** Undoes `residuals`: from u[0 … n−2] to base + step·x in into[0 … n−1], n ≥ 1. */
@@ -161,31 +202,59 @@ export function restore(
   base: number,
   step: number,
   into: Int32Array,
+  hasRestarts = false,
 ): void {
   into[0] = base;
-  let x1 = 0;
+  let state = 0;
+  const length = hasRestarts ? RESTART : n;
+  for (let from = 1; from < n; from += length) {
+    state = restorePart(predictor, u, from - 1, Math.min(n, from + length) - from, state, base, step, into, from);
+  }
+}
+
+/**
+ * `count` samples from u[at …] on into[to …], begun at a restart's `state`.
+ * @returns the state of the next restart
+ */
+export function restorePart(
+  predictor: number,
+  u: Int32Array,
+  at: number,
+  count: number,
+  state: number,
+  base: number,
+  step: number,
+  into: Int32Array,
+  to: number,
+): number {
+  const end = at + count;
+  let j = to;
+  let x1 = state;
   if (predictor === 0) {
-    for (let i = 1; i < n; i++) {
-      const w = u[i - 1]!;
+    for (let i = at; i < end; i++) {
+      const w = u[i]!;
       x1 = (x1 + ((w >>> 1) ^ -(w & 1))) | 0;
-      into[i] = (base + (step === 1 ? x1 : Math.imul(step, x1))) | 0;
+      into[j++] = (base + (step === 1 ? x1 : Math.imul(step, x1))) | 0;
     }
-  } else if (predictor === 1) {
+    return x1;
+  }
+  if (predictor === 1) {
     let slope = 0;
-    for (let i = 1; i < n; i++) {
-      const w = u[i - 1]!;
+    for (let i = at; i < end; i++) {
+      const w = u[i]!;
       slope = (slope + ((w >>> 1) ^ -(w & 1))) | 0;
       x1 = (x1 + slope) | 0;
-      into[i] = (base + (step === 1 ? x1 : Math.imul(step, x1))) | 0;
+      into[j++] = (base + (step === 1 ? x1 : Math.imul(step, x1))) | 0;
     }
-  } else {
-    const shift = predictor - 1;
-    let mean = 0;
-    for (let i = 1; i < n; i++) {
-      const w = u[i - 1]!;
-      const v = (((mean + 128) >> 8) + ((w >>> 1) ^ -(w & 1))) | 0;
-      mean = (mean + (((v << 8) - mean) >> shift)) | 0;
-      into[i] = (base + (step === 1 ? v : Math.imul(step, v))) | 0;
-    }
+    return x1;
   }
+  const shift = predictor - 1;
+  let mean = state << 8;
+  for (let i = at; i < end; i++) {
+    const w = u[i]!;
+    const v = (((mean + 128) >> 8) + ((w >>> 1) ^ -(w & 1))) | 0;
+    mean = (mean + (((v << 8) - mean) >> shift)) | 0;
+    into[j++] = (base + (step === 1 ? v : Math.imul(step, v))) | 0;
+  }
+  return restartOf(predictor, 0, mean);
 }

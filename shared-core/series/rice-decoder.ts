@@ -9,11 +9,22 @@ import { escapeAt, FIRST_RICE, FIRST_RUNS, SUB_BLOCK, VERBATIM } from './rice.ts
  * Reads n numbers into `into`.
  * @param words big-endian words of the stream, `riceWords(bytes)` long, zero behind the stream
  * @param bits length of the stream
+ * @param from bit at which a sub-block begins
+ * @param before code of the sub-block before it
+ * @param isPart n may end within a sub-block of the stream
  * @returns bits read, or −1 when the stream ends too early or breaks a rule
  */
-export function decodeRice(words: Uint32Array, bits: number, n: number, into: Int32Array): number {
-  let at = 0;
-  let code = 0;
+export function decodeRice(
+  words: Uint32Array,
+  bits: number,
+  n: number,
+  into: Int32Array,
+  from = 0,
+  before = 0,
+  isPart = false,
+): number {
+  let at = from;
+  let code = before;
   for (let start = 0; start < n; start += SUB_BLOCK) {
     const end = Math.min(n, start + SUB_BLOCK);
     const head = window(words, at);
@@ -28,7 +39,7 @@ export function decodeRice(words: Uint32Array, bits: number, n: number, into: In
     } else if (code === VERBATIM) {
       for (let i = start; i < end; i++, at += 32) into[i] = window(words, at);
     } else if (code >= FIRST_RUNS) {
-      at = readRuns(words, at, start, end, code - FIRST_RUNS, into);
+      at = readRuns(words, at, start, end, code - FIRST_RUNS, into, isPart);
       if (at < 0) return -1;
     } else {
       at = readRice(words, at, start, end, code - FIRST_RICE, into);
@@ -66,7 +77,15 @@ function readRice(words: Uint32Array, from: number, start: number, end: number, 
   return at;
 }
 
-function readRuns(words: Uint32Array, from: number, start: number, end: number, k: number, into: Int32Array): number {
+function readRuns(
+  words: Uint32Array,
+  from: number,
+  start: number,
+  end: number,
+  k: number,
+  into: Int32Array,
+  isPart: boolean,
+): number {
   const limit = escapeAt(k);
   const drop = 31 - k;
   let at = from;
@@ -82,7 +101,10 @@ function readRuns(words: Uint32Array, from: number, start: number, end: number, 
       run = window(words, at + limit) >>> 0;
       at += limit + 32;
     }
-    if (run > end - i) return -1;
+    if (run > end - i) {
+      if (!isPart) return -1;
+      run = end - i;
+    }
     into.fill(0, i, i + run);
     i += run;
     if (i === end) break;

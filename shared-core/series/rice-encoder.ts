@@ -25,14 +25,16 @@ function put(out: Uint32Array, value: number, length: number): void {
 /**
  * Writes u[0 … n−1] (unsigned 32-bit patterns) as big-endian words.
  * @param out at least `riceCapacity(n)` long
+ * @param starts where given, filled with the bit at which each sub-block begins
  * @returns bits written, or −1 when they come to more than 32 a number
  */
-export function encodeRice(u: Int32Array, n: number, out: Uint32Array): number {
+export function encodeRice(u: Int32Array, n: number, out: Uint32Array, starts: Int32Array | null = null): number {
   state.fill(0);
   let previous = 0;
   for (let start = 0; start < n; start += SUB_BLOCK) {
     if (state[2]! > n) return -1;
     const end = Math.min(n, start + SUB_BLOCK);
+    if (starts !== null) starts[start / SUB_BLOCK] = state[2]! * 32 + state[1]!;
     const code = bestCode(u, start, end);
     if (code === previous) put(out, 1, 1);
     else put(out, code, 6);

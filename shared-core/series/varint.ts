@@ -115,6 +115,14 @@ export class ByteReader {
     return folded % 2 === 0 ? folded / 2 : -(folded + 1) / 2;
   }
 
+  /** The next `length` bytes, not copied. */
+  take(length: number): Uint8Array {
+    if (length > this.left) throw new DamagedBlockError('the block ends too early');
+    const bytes = this.#bytes.subarray(this.#at, this.#at + length);
+    this.#at += length;
+    return bytes;
+  }
+
   /** The rest of the block, not copied. */
   rest(): Uint8Array {
     const rest = this.#bytes.subarray(this.#at);
