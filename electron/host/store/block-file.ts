@@ -1,46 +1,63 @@
 /**
- * The one file that knows what a block is: up to about a second of the frames
- * of one rate group, as stored. Ticks are group 0 with no columns. Each block
- * carries a checksum over its head, its body and the checksum of the block
- * before it in the session, so that a changed, missing or swapped block shows.
- * It finds damage, not forgery: whoever can write the file can compute it.
+ * The one file that knows the inside of a block: a stretch of a session's
+ * frames and ticks, of all rate groups together, in one row of the database.
+ * A commit writes a block of what came since the last one (table `fresh`);
+ * every so often those are rewritten into one long block (table `block`),
+ * which `block-size.ts` sizes to the pages of the file. Both have this form.
  *
- * Body, little-endian:
+ * BODY, little-endian; `u` is an unsigned LEB128 number (series/varint.ts):
  *
- *   u8 format = 1 · u8 reserved · u16 columns · u32 frames
- *   then sections, each u32 length and its bytes:
- *   ords       as times of `time-codec.ts`
- *   times      the same; or, where one is not a whole number within ±2⁵², 0x01 and a double each
- *   column 0 … each a column of `block-codec.ts`
+ *   u8 format = 2
+ *   u8 sections      one for each rate group, or two where its column count changed
+ *   for each section:
+ *     u8 group         0 for ticks
+ *     u columns
+ *     u frames         1 to 2²⁰
+ *     u length of the ords, u length of the times, u length of each column
+ *   then, for each section in the same order:
+ *     ords             as times of `series/time-codec.ts`
+ *     times            the same; or, where one is not a whole number within ±2⁵², 0x01 and a double each
+ *     column 0 …       each a column of `series/block-codec.ts`
+ *   u32 CRC-32         over the head (below) and all bytes before
+ *
+ * HEAD: the row's columns, in the checksum as doubles in this order: first_ord,
+ * last_ord, first_us, last_us, frames, previous, checksum. `previous` and
+ * `checksum` are the session's content chain before and after the block
+ * (`content-chain.ts`); the CRC at the end is about these bytes only, so that
+ * a reader knows damage without computing the chain.
+ *
+ * WORKED EXAMPLE. One frame of group 1: ord 7, t = 1 s, columns 1200 and −5,
+ * first of its session (previous 0, checksum C0F8F5D0):
+ *
+ *   02 01  01 02 01  07 09 04 03
+ *   80 01 0E 00 01 01 00          ords: one, first 7 (folded 0E), period 0, distances: constant 0
+ *   80 01 80 89 7A 00 01 01 00    times: one, first 1,000,000
+ *   01 01 E0 12                   constant 1200
+ *   01 01 09                      constant −5
+ *   03 63 89 B0                   CRC-32
+ *
+ * tests/host/store/block-file.test.ts decodes it.
  */
 import { crc32 } from 'node:zlib';
-import { decodeColumn, encodeColumn } from '../../../shared-core/series/block-codec.ts';
+import { decodeColumn, decodeColumnRange, encodeColumn } from '../../../shared-core/series/block-codec.ts';
 import { decodeTimes, encodeTimes } from '../../../shared-core/series/time-codec.ts';
+import { ByteReader, ByteWriter } from '../../../shared-core/series/varint.ts';
 
-/** A block ends when its next frame would make it span more than this. */
-export const BLOCK_SPAN_US = 1_000_000;
-/** … or when it holds this many frames. */
-export const BLOCK_FRAMES = 2048;
-
-const FORMAT = 1;
-const FIXED_BYTES = 8;
+const FORMAT = 2;
 const TIMES_AS_DOUBLES = 0x01;
 /** Whole numbers below this go into `time-codec.ts`. */
 export const MOST_WHOLE = 2 ** 52;
+/** Ticks are stored as frames without columns of a group that no bench has. */
+export const TICK_GROUP = 0;
 
 /** All that is known of a block without unpacking it. */
 export interface BlockHead {
-  /** 0, 1, 2 … within the session. */
-  readonly number: number;
-  /** Rate group; 0 for ticks. */
-  readonly group: number;
   readonly firstOrd: number;
   readonly lastOrd: number;
   readonly first_us: number;
   readonly last_us: number;
   readonly frames: number;
-  readonly columns: number;
-  /** Checksum of block `number` − 1; 0 for the first. */
+  /** The content chain before the first frame, and after the last. */
   readonly previous: number;
   readonly checksum: number;
 }
@@ -49,93 +66,15 @@ export interface Block extends BlockHead {
   readonly body: Uint8Array;
 }
 
-/** A block unpacked: place i of each array is frame i. */
-export interface BlockFrames {
-  readonly ords: Float64Array;
-  readonly times_us: Float64Array;
-  readonly columns: readonly Int32Array[];
-}
-
-/** Collects frames of one group until they are sealed; keeps its arrays for the next block. */
-export class BlockBuilder {
+/** Frames of one group and column count, to be packed: places `from` to `to` − 1 of each array. */
+export interface FrameColumns {
   readonly group: number;
   readonly columns: number;
-  #ords = new Float64Array(128);
-  #times_us = new Float64Array(128);
-  #values: Int32Array[];
-  #frames = 0;
-
-  constructor(group: number, columns: number) {
-    this.group = group;
-    this.columns = columns;
-    this.#values = Array.from({ length: columns }, () => new Int32Array(128));
-  }
-
-  get frames(): number {
-    return this.#frames;
-  }
-
-  /** Whether a frame of this shape and time still belongs into the block. */
-  takes(t_us: number, columns: number): boolean {
-    if (columns !== this.columns) return false;
-    if (this.#frames === 0) return true;
-    return this.#frames < BLOCK_FRAMES && t_us - this.#times_us[0]! < BLOCK_SPAN_US;
-  }
-
-  add(ord: number, t_us: number, raw: Int32Array): void {
-    const at = this.#frames;
-    if (at === this.#ords.length) this.#grow();
-    this.#ords[at] = ord;
-    this.#times_us[at] = t_us;
-    for (let column = 0; column < this.columns; column++) this.#values[column]![at] = raw[column]!;
-    this.#frames = at + 1;
-  }
-
-  /** The frames as a block behind `previous`; the builder is empty afterwards. At least one frame must be in it. */
-  seal(number: number, previous: number): Block {
-    const frames = this.#frames;
-    const ords = this.#ords.subarray(0, frames);
-    const times_us = this.#times_us.subarray(0, frames);
-    const columns = this.#values.map((values) => values.subarray(0, frames));
-    this.#frames = 0;
-    const body = packBody({ ords, times_us, columns });
-    const head = {
-      number,
-      group: this.group,
-      firstOrd: ords[0]!,
-      lastOrd: ords[frames - 1]!,
-      first_us: times_us[0]!,
-      last_us: times_us[frames - 1]!,
-      frames,
-      columns: this.columns,
-      previous,
-    };
-    return { ...head, checksum: checksumOf(head, body), body };
-  }
-
-  #grow(): void {
-    const length = this.#ords.length * 2;
-    this.#ords = grown(this.#ords, new Float64Array(length));
-    this.#times_us = grown(this.#times_us, new Float64Array(length));
-    this.#values = this.#values.map((values) => grown(values, new Int32Array(length)));
-  }
-}
-
-/**
- * The frames of a block, checked against its checksum.
- * @throws BlockDamage where head or body are not what was written
- */
-export function openBlock(block: Block): BlockFrames {
-  const found = checksumOf(block, block.body);
-  if (found !== block.checksum) {
-    throw new BlockDamage(`checksum is ${hex(found)}, should be ${hex(block.checksum)}`);
-  }
-  try {
-    return unpackBody(block);
-  } catch (error) {
-    // The checksum held, so a bug of ours or a collision; damage all the same for the reader.
-    throw new BlockDamage(error instanceof Error ? error.message : String(error));
-  }
+  readonly ords: Float64Array;
+  readonly times_us: Float64Array;
+  readonly values: readonly Int32Array[];
+  readonly from: number;
+  readonly to: number;
 }
 
 /** Head or body of a block are not what was written. */
@@ -143,70 +82,149 @@ export class BlockDamage extends Error {
   override readonly name = 'BlockDamage';
 }
 
-function checksumOf(head: Omit<BlockHead, 'checksum'>, body: Uint8Array): number {
-  const numbers = [
-    head.number,
-    head.group,
-    head.firstOrd,
-    head.lastOrd,
-    head.first_us,
-    head.last_us,
-    head.frames,
-    head.columns,
-  ];
-  const bytes = new DataView(new ArrayBuffer(8 * numbers.length));
-  for (const [i, value] of numbers.entries()) bytes.setFloat64(8 * i, value, true);
-  return crc32(body, crc32(new Uint8Array(bytes.buffer), head.previous));
-}
-
-function packBody(frames: BlockFrames): Uint8Array {
-  const sections = [
-    encodeTimes(frames.ords),
-    frames.times_us.every(isWhole) ? encodeTimes(frames.times_us) : packDoubles(frames.times_us),
-    ...frames.columns.map((column) => encodeColumn(column)),
-  ];
-  const body = new Uint8Array(FIXED_BYTES + sections.reduce((sum, section) => sum + 4 + section.length, 0));
-  const view = new DataView(body.buffer);
-  view.setUint8(0, FORMAT);
-  view.setUint16(2, frames.columns.length, true);
-  view.setUint32(4, frames.ords.length, true);
-  let at = FIXED_BYTES;
-  for (const section of sections) {
-    view.setUint32(at, section.length, true);
-    body.set(section, at + 4);
-    at += 4 + section.length;
+/**
+ * @param sections at least one frame in all
+ * @param canSeek long blocks: a part of a column can be decoded without the rest
+ */
+export function packBlock(head: BlockHead, sections: readonly FrameColumns[], canSeek: boolean): Block {
+  const filled = sections.filter((each) => each.to > each.from);
+  const parts: Uint8Array[] = [];
+  const writer = new ByteWriter(1024);
+  writer.byte(FORMAT);
+  writer.byte(filled.length);
+  for (const { group, columns, ords, times_us, values, from, to } of filled) {
+    writer.byte(group);
+    writer.unsigned(columns);
+    writer.unsigned(to - from);
+    const packed = [
+      encodeTimes(ords.subarray(from, to)),
+      packTimes(times_us.subarray(from, to)),
+      ...values.map((column) => encodeColumn(column.subarray(from, to), to - from, canSeek)),
+    ];
+    for (const bytes of packed) writer.unsigned(bytes.length);
+    parts.push(...packed);
   }
-  return body;
+  for (const bytes of parts) writer.append(bytes);
+  const body = new Uint8Array(writer.length + 4);
+  body.set(writer.take());
+  new DataView(body.buffer).setUint32(writer.length, crcOf(head, body), true);
+  return { ...head, body };
 }
 
-/** @throws Error where the body is not well formed, or does not fit its head */
-function unpackBody(block: Block): BlockFrames {
+/**
+ * Checks head and body against the CRC and reads the directory; columns are
+ * unpacked when asked for.
+ * @throws BlockDamage where head or body are not what was written
+ */
+export function openBlock(block: Block): OpenBlock {
   const { body } = block;
+  if (body.length < 6) throw new BlockDamage(`the block has ${body.length} bytes`);
   const view = new DataView(body.buffer, body.byteOffset, body.byteLength);
-  const format = view.getUint8(0);
-  if (format !== FORMAT) throw new Error(`block format ${format} is not known`);
-  const columnCount = view.getUint16(2, true);
-  const frames = view.getUint32(4, true);
-  if (columnCount !== block.columns || frames !== block.frames) throw new Error('head and body do not fit');
-  let at = FIXED_BYTES;
-  const section = () => {
-    const length = view.getUint32(at, true);
-    const bytes = body.subarray(at + 4, at + 4 + length);
-    if (bytes.length !== length) throw new Error('a section is cut off');
-    at += 4 + length;
-    return bytes;
-  };
-  const ords = decodeTimes(section());
-  const packedTimes = section();
-  const times_us = packedTimes[0] === TIMES_AS_DOUBLES ? unpackDoubles(packedTimes) : decodeTimes(packedTimes);
-  const columns = Array.from({ length: columnCount }, () => decodeColumn(section()));
-  if ([ords, times_us, ...columns].some((each) => each.length !== frames))
-    throw new Error('a section has another length');
-  return { ords, times_us, columns };
+  const written = view.getUint32(body.length - 4, true);
+  const found = crcOf(block, body);
+  if (found !== written) throw new BlockDamage(`checksum is ${hex(found)}, should be ${hex(written)}`);
+  return orDamage(() => {
+    const reader = new ByteReader(body.subarray(0, body.length - 4));
+    const format = reader.byte();
+    if (format !== FORMAT) throw new Error(`block format ${format} is not known`);
+    const count = reader.byte();
+    const shapes = Array.from({ length: count }, () => {
+      const shape = { group: reader.byte(), columns: reader.unsigned(), frames: reader.unsigned() };
+      if (shape.columns > 65_535) throw new Error(`a section of ${shape.columns} columns`);
+      return { ...shape, lengths: Array.from({ length: shape.columns + 2 }, () => reader.unsigned()) };
+    });
+    const sections = shapes.map(
+      ({ group, columns, frames, lengths }) =>
+        new Section(
+          group,
+          columns,
+          frames,
+          lengths.map((length) => reader.take(length)),
+        ),
+    );
+    if (reader.left > 0) throw new Error('bytes after the last section');
+    return { sections };
+  });
 }
 
-function isWhole(time_us: number): boolean {
-  return Number.isInteger(time_us) && Math.abs(time_us) < MOST_WHOLE;
+export interface OpenBlock {
+  readonly sections: readonly Section[];
+}
+
+/** One group's part of an open block. Its arrays are new at each call. */
+export class Section {
+  readonly group: number;
+  readonly columns: number;
+  readonly frames: number;
+  readonly #parts: readonly Uint8Array[];
+
+  constructor(group: number, columns: number, frames: number, parts: readonly Uint8Array[]) {
+    this.group = group;
+    this.columns = columns;
+    this.frames = frames;
+    this.#parts = parts;
+  }
+
+  /** @throws BlockDamage */
+  ords(): Float64Array {
+    return orDamage(() => this.#all(decodeTimes(this.#parts[0]!)));
+  }
+
+  /** @throws BlockDamage */
+  times_us(): Float64Array {
+    return orDamage(() => this.#all(unpackTimes(this.#parts[1]!)));
+  }
+
+  /** @throws BlockDamage */
+  column(column: number, into?: Int32Array): Int32Array {
+    return orDamage(() => this.#all(decodeColumn(this.#parts[column + 2]!, into)));
+  }
+
+  /** Frames `from` to `to` − 1 of a column. @throws BlockDamage */
+  part(column: number, from: number, to: number, into?: Int32Array): Int32Array {
+    return orDamage(() => decodeColumnRange(this.#parts[column + 2]!, from, to, into));
+  }
+
+  #all<A extends Float64Array | Int32Array>(values: A): A {
+    if (values.length !== this.frames) throw new Error('a column has another length');
+    return values;
+  }
+}
+
+function orDamage<T>(work: () => T): T {
+  try {
+    return work();
+  } catch (error) {
+    // The CRC held, so a bug of ours or a collision; damage all the same for the reader.
+    throw new BlockDamage(error instanceof Error ? error.message : String(error));
+  }
+}
+
+const headBytes = new Uint8Array(56);
+const headView = new DataView(headBytes.buffer);
+
+/** Over the head, and all of the body but its last four bytes. */
+function crcOf(head: BlockHead, body: Uint8Array): number {
+  headView.setFloat64(0, head.firstOrd, true);
+  headView.setFloat64(8, head.lastOrd, true);
+  headView.setFloat64(16, head.first_us, true);
+  headView.setFloat64(24, head.last_us, true);
+  headView.setFloat64(32, head.frames, true);
+  headView.setFloat64(40, head.previous, true);
+  headView.setFloat64(48, head.checksum, true);
+  return crc32(body.subarray(0, body.length - 4), crc32(headBytes));
+}
+
+function packTimes(times_us: Float64Array): Uint8Array {
+  for (let i = 0; i < times_us.length; i++) {
+    const time_us = times_us[i]!;
+    if (!Number.isInteger(time_us) || Math.abs(time_us) >= MOST_WHOLE) return packDoubles(times_us);
+  }
+  return encodeTimes(times_us);
+}
+
+function unpackTimes(bytes: Uint8Array): Float64Array {
+  return bytes[0] === TIMES_AS_DOUBLES ? unpackDoubles(bytes) : decodeTimes(bytes);
 }
 
 function packDoubles(values: Float64Array): Uint8Array {
@@ -220,11 +238,6 @@ function packDoubles(values: Float64Array): Uint8Array {
 function unpackDoubles(bytes: Uint8Array): Float64Array {
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   return Float64Array.from({ length: (bytes.length - 1) / 8 }, (_, i) => view.getFloat64(1 + 8 * i, true));
-}
-
-function grown<A extends Float64Array | Int32Array>(from: A, to: A): A {
-  to.set(from);
-  return to;
 }
 
 function hex(checksum: number): string {

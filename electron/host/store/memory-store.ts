@@ -182,6 +182,13 @@ class MemoryWriter implements SessionWriter {
     this.#buffer.push({ kind: 'event', ord: event.ord, t_us: event.t_us, event });
   }
 
+  /** Views of a session in memory are folded from its frames. */
+  derived(): void {}
+
+  get heldBytes(): number {
+    return this.#buffer.reduce((sum, entry) => sum + (entry.kind === 'frame' ? entry.raw.byteLength : 64), 0);
+  }
+
   get held_s(): number {
     const first = this.#buffer[0];
     return first === undefined ? 0 : Math.max(0, (this.#buffer.at(-1)?.t_us ?? 0) - first.t_us) / 1e6;

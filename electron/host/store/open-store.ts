@@ -73,6 +73,9 @@ export function openFileReadOnly(path: string, lockPath: string | null = null): 
     return opened.error.kind === 'read-only' && isAtRest ? openCopy(path) : opened;
   }
   const isRecordedElsewhere = () => lockPath !== null && isRecorderAlive(lockPath);
+  // A file of an older version is left as it is: a copy of it is brought up to date and read.
+  const version = opened.value.pragma('user_version', { simple: true }) as number;
+  if (version < SCHEMA_VERSION) return openUpdatedCopy(opened.value, path);
   return ok(new SqliteStore(opened.value, path, { onClose: () => {}, isRecordedElsewhere }));
 }
 
@@ -201,20 +204,60 @@ function tryReadOnly(file: string, path: string): Result<Database.Database, Stor
   }
 }
 
-/** Reads from a copy in the system's temporary folder, which goes when the store is closed. */
+/**
+ * Reads an older file from a copy in the system's temporary folder, brought to
+ * this version there; the copy goes when the store is closed.
+ */
+function openUpdatedCopy(old: Database.Database, path: string): Result<SqliteStore, StoreError> {
+  return inTemporaryFolder(path, (copy, remove) => {
+    try {
+      // With what is still in its write-ahead log.
+      old.prepare('VACUUM INTO ?').run(copy);
+    } finally {
+      old.close();
+    }
+    return storeOverCopy(copy, path, remove);
+  });
+}
+
+/** Reads a file whose folder cannot be written from a copy; see `openFileReadOnly`. */
 function openCopy(path: string): Result<SqliteStore, StoreError> {
+  return inTemporaryFolder(path, (copy, remove) => {
+    copyFileSync(path, copy);
+    return storeOverCopy(copy, path, remove);
+  });
+}
+
+function storeOverCopy(copy: string, path: string, remove: () => void): Result<SqliteStore, StoreError> {
+  const first = tryReadOnly(copy, path);
+  if (!first.ok) return first;
+  const version = first.value.pragma('user_version', { simple: true }) as number;
+  first.value.close();
+  if (version < SCHEMA_VERSION) {
+    const db = new Database(copy);
+    try {
+      migrate(db, version);
+    } finally {
+      db.close();
+    }
+  }
+  const opened = tryReadOnly(copy, path);
+  if (!opened.ok) return opened;
+  return ok(new SqliteStore(opened.value, path, { onClose: remove, isRecordedElsewhere: () => false }));
+}
+
+function inTemporaryFolder(
+  path: string,
+  open: (copy: string, remove: () => void) => Result<SqliteStore, StoreError>,
+): Result<SqliteStore, StoreError> {
   let folder: string | null = null;
   const remove = () => {
     if (folder !== null) rmSync(folder, { recursive: true, force: true });
   };
   try {
     folder = mkdtempSync(join(tmpdir(), 'runstand-read-'));
-    const copy = join(folder, DATABASE_NAME);
-    copyFileSync(path, copy);
-    const opened = tryReadOnly(copy, path);
-    if (opened.ok)
-      return ok(new SqliteStore(opened.value, path, { onClose: remove, isRecordedElsewhere: () => false }));
-    remove();
+    const opened = open(join(folder, DATABASE_NAME), remove);
+    if (!opened.ok) remove();
     return opened;
   } catch (error) {
     remove();

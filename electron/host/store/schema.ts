@@ -4,15 +4,19 @@
  */
 import { existsSync } from 'node:fs';
 import type Database from 'better-sqlite3';
+import { rewriteShortBlocks } from './version-2/rewrite-short-blocks.ts';
 
 /** "RSTD" in ASCII; stands at offset 68 of the file. */
 export const APPLICATION_ID = 0x52_53_54_44;
+
+/** SQL, or what SQL cannot say. Runs inside the one transaction. */
+export type Migration = string | ((db: Database.Database) => void);
 
 /**
  * Step i leads from version i to i + 1. A released step is never changed; a
  * new version appends one, and keeps a file of the old version as a fixture.
  */
-export const migrations: readonly string[] = [
+export const migrations: readonly Migration[] = [
   `
   CREATE TABLE session (
     number            INTEGER PRIMARY KEY,
@@ -86,6 +90,89 @@ export const migrations: readonly string[] = [
     binned_at_epochMs INTEGER
   ) STRICT;
   `,
+  // To version 3: long blocks of all groups together, a chain over the content, levels for drawing.
+  (db) => {
+    db.exec(`
+    ALTER TABLE block RENAME TO block_before_3;
+    DROP INDEX block_by_group;
+
+    -- The sheet is long and never changes; beside the counts it would be written anew with them.
+    CREATE TABLE session_rig (
+      session INTEGER PRIMARY KEY REFERENCES session (number) ON DELETE CASCADE,
+      rig     TEXT NOT NULL
+    ) STRICT;
+    INSERT INTO session_rig SELECT number, rig FROM session;
+    ALTER TABLE session DROP COLUMN rig;
+
+    -- As of the last long block, or the end; while fresh blocks are there, the newest of them says.
+    ALTER TABLE session ADD COLUMN frames INTEGER NOT NULL DEFAULT 0;
+    ALTER TABLE session ADD COLUMN frame_chain INTEGER NOT NULL DEFAULT 0;
+
+    -- Long blocks (block-file.ts). Ordinary tables with a rowid: in others, rows beyond a quarter
+    -- of a page spill into overflow pages of their own.
+    CREATE TABLE block (
+      session   INTEGER NOT NULL REFERENCES session (number) ON DELETE CASCADE,
+      first_ord INTEGER NOT NULL,
+      last_ord  INTEGER NOT NULL,
+      first_us  REAL    NOT NULL,
+      last_us   REAL    NOT NULL,
+      frames    INTEGER NOT NULL,
+      -- The content chain before and after (content-chain.ts).
+      previous  INTEGER NOT NULL,
+      checksum  INTEGER NOT NULL,
+      body      BLOB    NOT NULL
+    ) STRICT;
+    CREATE UNIQUE INDEX block_by_ord ON block (session, last_ord);
+    CREATE INDEX block_by_time ON block (session, last_us);
+
+    -- What was committed since the last long block: a row for each commit, no index, so that a
+    -- commit writes one or two pages. Its last columns say what the session's row will say.
+    CREATE TABLE fresh (
+      number      INTEGER PRIMARY KEY,
+      session     INTEGER NOT NULL REFERENCES session (number) ON DELETE CASCADE,
+      first_ord   INTEGER NOT NULL,
+      last_ord    INTEGER NOT NULL,
+      first_us    REAL    NOT NULL,
+      last_us     REAL    NOT NULL,
+      -- 0 where only events were committed.
+      frames      INTEGER NOT NULL,
+      previous    INTEGER NOT NULL,
+      checksum    INTEGER NOT NULL,
+      body        BLOB    NOT NULL,
+      newest_ord  INTEGER NOT NULL,
+      all_frames  INTEGER NOT NULL,
+      events      INTEGER NOT NULL,
+      event_chain INTEGER NOT NULL,
+      duration_us REAL    NOT NULL,
+      bytes       INTEGER NOT NULL
+    ) STRICT;
+
+    -- Levels (session-levels.ts). Chunks are of series/level-chunk.ts.
+    CREATE TABLE level_group (
+      session    INTEGER NOT NULL REFERENCES session (number) ON DELETE CASCADE,
+      rate_group INTEGER NOT NULL,
+      base_us    INTEGER NOT NULL,
+      -- JSON array of channel keys for derived channels, whose groups are −1, −2 …
+      keys       TEXT,
+      PRIMARY KEY (session, rate_group)
+    ) STRICT;
+    CREATE TABLE level (
+      session    INTEGER NOT NULL REFERENCES session (number) ON DELETE CASCADE,
+      rate_group INTEGER NOT NULL,
+      level      INTEGER NOT NULL,
+      chunk      INTEGER NOT NULL,
+      place      INTEGER NOT NULL,
+      body       BLOB    NOT NULL
+    ) STRICT;
+    CREATE UNIQUE INDEX level_by_place ON level (session, rate_group, level, chunk, place);
+    `);
+    rewriteShortBlocks(db);
+    db.exec(`
+    DROP TABLE block_before_3;
+    ALTER TABLE session DROP COLUMN blocks;
+    ALTER TABLE session DROP COLUMN block_chain;
+    `);
+  },
 ];
 
 export const SCHEMA_VERSION = migrations.length;
@@ -95,9 +182,12 @@ export const SCHEMA_VERSION = migrations.length;
  * @param from version of the file, 0 for an empty one
  * @param steps other steps than the real ones, for tests
  */
-export function migrate(db: Database.Database, from: number, steps: readonly string[] = migrations): void {
+export function migrate(db: Database.Database, from: number, steps: readonly Migration[] = migrations): void {
   db.transaction(() => {
-    for (const step of steps.slice(from)) db.exec(step);
+    for (const step of steps.slice(from)) {
+      if (typeof step === 'string') db.exec(step);
+      else step(db);
+    }
     db.pragma(`application_id = ${APPLICATION_ID}`);
     db.pragma(`user_version = ${steps.length}`);
   }).exclusive();
@@ -111,7 +201,7 @@ export function migrateKeepingCopy(
   db: Database.Database,
   path: string,
   from: number,
-  steps: readonly string[] = migrations,
+  steps: readonly Migration[] = migrations,
 ): string {
   const stem = path.replace(/\.sqlite$/, `-before-update-from-${from}`);
   let copy = `${stem}.sqlite`;

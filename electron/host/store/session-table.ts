@@ -12,7 +12,7 @@ import type { SessionStart, SessionSummary } from './store-contract.ts';
 /** Shown beside a session without an end that nobody records any more. */
 export const BREAK_NOTE = 'The host ended without closing this session; at most the last second is missing.';
 
-/** The table as it is. */
+/** The table as it is; where fresh blocks are there, with what the newest of them says. */
 export interface SessionRecord {
   readonly number: number;
   readonly id: string;
@@ -20,7 +20,6 @@ export interface SessionRecord {
   readonly ended_at_epochMs: number | null;
   readonly source: 'port' | 'simulator';
   readonly detail: string;
-  readonly rig: string;
   readonly rig_name: string;
   readonly rig_version: number;
   readonly duration_us: number;
@@ -33,37 +32,38 @@ export interface SessionRecord {
   readonly break_note: string;
   readonly bytes: number;
   readonly last_ord: number;
-  readonly blocks: number;
-  readonly block_chain: number;
+  readonly frames: number;
+  readonly frame_chain: number;
   readonly events: number;
   readonly event_chain: number;
-  /** Of table `library`; null where the session has no row in it, or the file is of version 1 and opened for reading. */
+  /** Of table `library`; null where the session has no row in it. */
   readonly tags: string | null;
   readonly binned_at_epochMs: number | null;
 }
 
+const SELECT = `SELECT s.number, s.id, s.started_at_epochMs, s.ended_at_epochMs, s.source, s.detail, s.rig_name,
+  s.rig_version, max(s.duration_us, coalesce(f.duration_us, 0)) AS duration_us, s.runs, s.alarms, s.aborts, s.marks,
+  s.is_kept, s.note, s.break_note, coalesce(f.bytes, s.bytes) AS bytes, coalesce(f.newest_ord, s.last_ord) AS last_ord,
+  coalesce(f.all_frames, s.frames) AS frames, coalesce(f.checksum, s.frame_chain) AS frame_chain,
+  coalesce(f.events, s.events) AS events, coalesce(f.event_chain, s.event_chain) AS event_chain,
+  library.tags, library.binned_at_epochMs
+  FROM session s LEFT JOIN library ON library.session = s.number
+  LEFT JOIN fresh f ON f.number = (SELECT max(number) FROM fresh WHERE session = s.number)`;
+
 export class SessionTable {
   readonly #db: Database.Database;
-  readonly #select: string;
 
   constructor(db: Database.Database) {
     this.#db = db;
-    // A file of version 1 that is opened for reading only is not migrated.
-    const hasLibrary = db.prepare("SELECT 1 FROM sqlite_schema WHERE name = 'library'").get() !== undefined;
-    this.#select = hasLibrary
-      ? 'SELECT session.*, tags, binned_at_epochMs FROM session LEFT JOIN library ON library.session = session.number'
-      : 'SELECT session.*, NULL AS tags, NULL AS binned_at_epochMs FROM session';
   }
 
   find(id: string): SessionRecord | undefined {
-    return this.#db.prepare<[string], SessionRecord>(`${this.#select} WHERE id = ?`).get(id);
+    return this.#db.prepare<[string], SessionRecord>(`${SELECT} WHERE s.id = ?`).get(id);
   }
 
   /** Newest first. */
   all(): SessionRecord[] {
-    return this.#db
-      .prepare<[], SessionRecord>(`${this.#select} ORDER BY started_at_epochMs DESC, session.number DESC`)
-      .all();
+    return this.#db.prepare<[], SessionRecord>(`${SELECT} ORDER BY s.started_at_epochMs DESC, s.number DESC`).all();
   }
 
   setTags(number: number, tags: readonly string[]): void {
@@ -84,23 +84,25 @@ export class SessionTable {
       .run(number, binnedAt_epochMs);
   }
 
+  rig(number: number): RigSheet {
+    const text = this.#db
+      .prepare<[number], string>('SELECT rig FROM session_rig WHERE session = ?')
+      .pluck()
+      .get(number);
+    return decodeJson(text ?? 'null') as RigSheet;
+  }
+
   /** Number of the new session. */
   insert(start: SessionStart): number {
     const done = this.#db
       .prepare(
-        `INSERT INTO session (id, started_at_epochMs, source, detail, rig, rig_name, rig_version)
-         VALUES (?, ?, ?, ?, ?, ?, ?)`,
+        `INSERT INTO session (id, started_at_epochMs, source, detail, rig_name, rig_version)
+         VALUES (?, ?, ?, ?, ?, ?)`,
       )
-      .run(
-        start.id,
-        start.startedAt_epochMs,
-        start.source,
-        start.detail,
-        encodeJson(start.rig),
-        start.rig.name,
-        start.rig.version,
-      );
-    return Number(done.lastInsertRowid);
+      .run(start.id, start.startedAt_epochMs, start.source, start.detail, start.rig.name, start.rig.version);
+    const number = Number(done.lastInsertRowid);
+    this.#db.prepare('INSERT INTO session_rig (session, rig) VALUES (?, ?)').run(number, encodeJson(start.rig));
+    return number;
   }
 
   /** What a commit changes, in the same transaction as the rows it speaks of. */
@@ -114,7 +116,7 @@ export class SessionTable {
     this.#db
       .prepare(
         `UPDATE session SET duration_us = ?, runs = ?, alarms = ?, aborts = ?, marks = ?, bytes = ?, last_ord = ?,
-           blocks = ?, block_chain = ?, events = ?, event_chain = ?, ended_at_epochMs = ? WHERE number = ?`,
+           frames = ?, frame_chain = ?, events = ?, event_chain = ?, ended_at_epochMs = ? WHERE number = ?`,
       )
       .run(
         summary.duration_us,
@@ -124,8 +126,8 @@ export class SessionTable {
         summary.marks,
         bytes,
         rows.lastOrd,
-        rows.blockCount,
-        rows.blockChain,
+        rows.frameCount,
+        rows.frameChain,
         rows.eventCount,
         rows.eventChain,
         endedAt_epochMs,
@@ -143,6 +145,7 @@ export class SessionTable {
         `UPDATE session SET break_note = ?, duration_us = max(
            duration_us,
            coalesce((SELECT max(last_us) FROM block WHERE block.session = session.number), 0),
+           coalesce((SELECT max(last_us) FROM fresh WHERE fresh.session = session.number AND frames > 0), 0),
            coalesce((SELECT max(t_us) FROM event WHERE event.session = session.number), 0))
          WHERE ended_at_epochMs IS NULL AND break_note = ''`,
       )
@@ -173,8 +176,4 @@ export function rowOf(record: SessionRecord, isRecording: boolean): SessionRow {
     tags: record.tags === null ? [] : (decodeJson(record.tags) as string[]),
     binnedAt_epochMs: record.binned_at_epochMs,
   };
-}
-
-export function rigOf(record: SessionRecord): RigSheet {
-  return decodeJson(record.rig) as RigSheet;
 }

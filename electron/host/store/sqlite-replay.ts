@@ -1,12 +1,12 @@
 /**
  * Merges blocks and events of a session back into one journal, exactly in the
- * order of `ord`. One block per rate group and one portion of events are in
- * memory at a time.
+ * order of `ord`. One block and one portion of events are in memory at a time.
  */
 import type { JournalInput, JournalSink } from '../../../shared-core/journal.ts';
-import { type BlockFrames, openBlock } from './block-file.ts';
+import { openBlock, TICK_GROUP } from './block-file.ts';
+import { BlockFrames } from './block-frames.ts';
 import { decodeJson } from './event-json.ts';
-import { type EventRow, TICK_GROUP } from './session-buffer.ts';
+import type { EventRow } from './session-buffer.ts';
 import type { StoredBlocks } from './stored-blocks.ts';
 
 /** `shouldStop` is asked about this often. */
@@ -14,7 +14,7 @@ const ASK_EVERY_US = 1_000_000;
 
 export interface ReplayRange {
   readonly fromOrd: number;
-  /** Inclusive. What is written after the replay began lies beyond it, so that no group runs ahead of another. */
+  /** Inclusive. What is written after the replay began lies beyond it. */
   readonly toOrd: number;
 }
 
@@ -27,94 +27,44 @@ export function replayBlocks(
   range: ReplayRange,
   shouldStop: (t_us: number) => boolean,
 ): void {
-  const sources: Source[] = stored.groups().map((group) => new GroupSource(stored, group, range));
-  sources.push(new EventSource(stored, range));
+  const events = new EventSource(stored, range);
   let ask_us = Number.NEGATIVE_INFINITY;
-  for (;;) {
-    let first = sources[0]!;
-    let secondOrd = Number.POSITIVE_INFINITY;
-    for (let i = 1; i < sources.length; i++) {
-      const source = sources[i]!;
-      if (source.ord < first.ord) {
-        secondOrd = first.ord;
-        first = source;
-      } else if (source.ord < secondOrd) {
-        secondOrd = source.ord;
+  const isToStop = (t_us: number): boolean => {
+    if (t_us < ask_us) return false;
+    ask_us = t_us + ASK_EVERY_US;
+    return shouldStop(t_us);
+  };
+  /** Feeds the events before `ord`; false when it is to stop. */
+  const feedEvents = (ord: number): boolean => {
+    while (events.ord < ord) {
+      if (isToStop(events.t_us)) return false;
+      events.feed(sink);
+    }
+    return true;
+  };
+  for (let fromOrd = range.fromOrd; fromOrd <= range.toOrd; ) {
+    const block = stored.atOrd(fromOrd);
+    if (block === undefined || block.firstOrd > range.toOrd) break;
+    // The events before a block are fed before it is opened: it may be damaged.
+    if (!feedEvents(Math.max(fromOrd, block.firstOrd))) return;
+    const frames = new BlockFrames(openBlock(block), fromOrd);
+    while (frames.ord <= range.toOrd) {
+      const { ord, t_us } = frames;
+      if (events.ord < ord && !feedEvents(ord)) return;
+      if (t_us >= ask_us && isToStop(t_us)) return;
+      if (frames.group === TICK_GROUP) sink.tick(ord, t_us);
+      else {
+        const raw = frames.raw();
+        sink.frame(ord, t_us, frames.group, raw, raw.length);
       }
+      frames.next();
     }
-    if (first.ord === Number.POSITIVE_INFINITY) return;
-    // The first source stays first until the second's turn.
-    do {
-      if (first.t_us >= ask_us) {
-        if (shouldStop(first.t_us)) return;
-        ask_us = first.t_us + ASK_EVERY_US;
-      }
-      first.feed(sink);
-    } while (first.ord < secondOrd);
+    fromOrd = Math.max(fromOrd, block.lastOrd) + 1;
   }
+  feedEvents(Number.POSITIVE_INFINITY);
 }
 
-/** Entries of one kind, each with its place; `ord` is infinite at the end. */
-interface Source {
-  readonly ord: number;
-  readonly t_us: number;
-  /** Gives the present entry to the sink and goes on to the next. */
-  feed(sink: JournalSink): void;
-}
-
-class GroupSource implements Source {
-  readonly #stored: StoredBlocks;
-  readonly #group: number;
-  readonly #toOrd: number;
-  #frames: BlockFrames = { ords: new Float64Array(0), times_us: new Float64Array(0), columns: [] };
-  #raw = new Int32Array(0);
-  #at = 0;
-  ord = Number.POSITIVE_INFINITY;
-  t_us = 0;
-
-  constructor(stored: StoredBlocks, group: number, range: ReplayRange) {
-    this.#stored = stored;
-    this.#group = group;
-    this.#toOrd = range.toOrd;
-    this.#load(range.fromOrd);
-  }
-
-  feed(sink: JournalSink): void {
-    const { ord, t_us } = this;
-    if (this.#group === TICK_GROUP) {
-      sink.tick(ord, t_us);
-    } else {
-      const { columns } = this.#frames;
-      for (let column = 0; column < columns.length; column++) this.#raw[column] = columns[column]![this.#at]!;
-      sink.frame(ord, t_us, this.#group, this.#raw, columns.length);
-    }
-    this.#at++;
-    if (this.#at < this.#frames.ords.length) this.#settle();
-    else this.#load(ord + 1);
-  }
-
-  /** Goes to the first frame at or after `fromOrd`. */
-  #load(fromOrd: number): void {
-    const block = this.#stored.nextOfGroup(this.#group, fromOrd);
-    if (block === undefined || block.firstOrd > this.#toOrd) {
-      this.ord = Number.POSITIVE_INFINITY;
-      return;
-    }
-    this.#frames = openBlock(block);
-    if (this.#raw.length !== block.columns) this.#raw = new Int32Array(block.columns);
-    this.#at = 0;
-    while (this.#frames.ords[this.#at]! < fromOrd) this.#at++;
-    this.#settle();
-  }
-
-  #settle(): void {
-    const ord = this.#frames.ords[this.#at]!;
-    this.ord = ord <= this.#toOrd ? ord : Number.POSITIVE_INFINITY;
-    this.t_us = this.#frames.times_us[this.#at]!;
-  }
-}
-
-class EventSource implements Source {
+class EventSource {
   readonly #rows: Generator<EventRow>;
   readonly #range: ReplayRange;
   #row: EventRow | null = null;

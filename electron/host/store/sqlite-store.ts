@@ -10,7 +10,7 @@ import type { SessionRow } from '../../../shared-core/bridge/contract.ts';
 import type { JournalSink } from '../../../shared-core/journal.ts';
 import { BlockDamage } from './block-file.ts';
 import { binRefusal, mayLetGo, tidyTags } from './retention.ts';
-import { rigOf, rowOf, type SessionRecord, SessionTable } from './session-table.ts';
+import { rowOf, type SessionRecord, SessionTable } from './session-table.ts';
 import { storeErrorOf } from './sqlite-errors.ts';
 import { replayBlocks } from './sqlite-replay.ts';
 import { verifySession } from './sqlite-verify.ts';
@@ -80,7 +80,7 @@ export class SqliteStore implements SessionStore {
     return this.#withSession(id, (record, stored) => {
       const events = [...stored.events()].filter((row) => row.ord <= record.last_ord).map(eventOf);
       const isRecording = this.#open.has(id) || this.#isRecordedElsewhere([record]);
-      return ok({ row: rowOf(record, isRecording), rig: rigOf(record), events });
+      return ok({ row: rowOf(record, isRecording), rig: this.#table.rig(record.number), events });
     });
   }
 
@@ -130,7 +130,10 @@ export class SqliteStore implements SessionStore {
   }
 
   verify(id: string): Result<VerifyReport, StoreError> {
-    return this.#withSession(id, (record, stored) => ok(verifySession(record, stored)));
+    // One transaction, so that a recorder at work does not rewrite blocks between two looks.
+    return this.#attempt(() =>
+      this.#db.transaction(() => this.#withSession(id, (record, stored) => ok(verifySession(record, stored))))(),
+    );
   }
 
   /** One transaction for each session. Their pages are given back to the disk. */

@@ -1,9 +1,12 @@
 /**
- * Whether a stored session is what was recorded: every checksum, both chains,
- * the counts of the session's row, and every `ord` from 0 to the last there
- * exactly once. Says where it is not.
+ * Whether a stored session is what was recorded: every checksum, the chain
+ * over all frames and the one over all events, the counts of the session's
+ * row, and every `ord` from 0 to the last there exactly once. Says where it is
+ * not. How frames are laid out in blocks makes no difference to it.
  */
-import { BlockDamage, openBlock } from './block-file.ts';
+import { type Block, BlockDamage, openBlock } from './block-file.ts';
+import { BlockFrames } from './block-frames.ts';
+import { FrameRows } from './content-chain.ts';
 import { eventChecksum } from './session-buffer.ts';
 import type { SessionRecord } from './session-table.ts';
 import type { VerifyReport } from './store-contract.ts';
@@ -23,38 +26,48 @@ export function verifySession(record: SessionRecord, stored: StoredBlocks): Veri
   ords.report(findings);
   return {
     isWhole: findings.list.length === 0,
-    blocks: blocks.count,
-    frames: blocks.frames,
+    ...blocks,
     events,
     findings: findings.list,
   };
 }
 
 function verifyBlocks(record: SessionRecord, stored: StoredBlocks, findings: Findings, ords: OrdCover) {
-  let count = 0;
+  let blocks = 0;
   let frames = 0;
   let chain = 0;
+  let last: Block | null = null;
   for (const block of stored.inOrder()) {
-    // Written by a recorder at work since the session's row was read.
-    if (block.number >= record.blocks) break;
-    const name = `block ${block.number} (group ${block.group}, ord ${block.firstOrd} to ${block.lastOrd}, ${seconds(block.first_us)} to ${seconds(block.last_us)})`;
-    if (block.number !== count) findings.add(`block ${count} to ${block.number - 1} missing`);
-    else if (block.previous !== chain) findings.add(`${name} does not follow the block before it`);
-    count = block.number + 1;
+    const name = `block at ord ${block.firstOrd} to ${block.lastOrd} (${seconds(block.first_us)} to ${seconds(block.last_us)})`;
+    if (block.previous !== chain) {
+      const before = last === null ? 'the beginning' : `ord ${last.lastOrd}`;
+      findings.add(`${name} does not follow ${before}: a block is missing, or one of them was changed`);
+    }
+    blocks++;
+    last = block;
     chain = block.checksum;
     try {
-      const opened = openBlock(block);
-      frames += block.frames;
-      for (const ord of opened.ords) ords.add(ord);
+      const rows = new FrameRows();
+      let count = 0;
+      for (const each = new BlockFrames(openBlock(block)); each.ord < Number.POSITIVE_INFINITY; each.next()) {
+        const raw = each.raw();
+        rows.add(each.ord, each.t_us, each.group, raw, raw.length);
+        ords.add(each.ord);
+        count++;
+      }
+      frames += count;
+      if (rows.chainAfter(block.previous) !== block.checksum || count !== block.frames) {
+        findings.add(`${name} does not hold the frames that were recorded`);
+      }
     } catch (error) {
       if (!(error instanceof BlockDamage)) throw error;
       findings.add(`${name} is damaged: ${error.message}`);
       ords.excuse(block.firstOrd, block.lastOrd);
     }
   }
-  if (count < record.blocks) findings.add(`block ${count} to ${record.blocks - 1} missing`);
-  else if (chain !== record.block_chain) findings.add('the last block is not the one last recorded');
-  return { count, frames };
+  if (chain !== record.frame_chain) findings.add('the last block is not the one last recorded');
+  if (frames !== record.frames) findings.add(`${frames} frames are there, ${record.frames} were recorded`);
+  return { blocks, frames };
 }
 
 function verifyEvents(record: SessionRecord, stored: StoredBlocks, findings: Findings, ords: OrdCover): number {

@@ -1,6 +1,7 @@
 /**
  * One session being recorded into SQLite. A commit is one transaction with
- * all that the buffer holds; the buffer lets go only after it.
+ * all that the buffer holds; the buffer lets go only after it. Most commits
+ * add one row to table `fresh` and touch nothing else.
  */
 import type Database from 'better-sqlite3';
 import { err, ok, type Result } from '../../../shared-core/base/result.ts';
@@ -18,7 +19,12 @@ export class SqliteWriter implements SessionWriter {
   readonly #buffer = new SessionBuffer();
   /** Null until the session's own row is durable. */
   #number: number | null = null;
+  /** Of all that is durable, without the fresh blocks; and those. */
   #bytes = 0;
+  #freshBytes = 0;
+  /** What the session's row says of runs, alarms and marks. */
+  #summarySaid = '';
+  #duration_us = 0;
   #isClosed = false;
 
   constructor(db: Database.Database, start: SessionStart, onClosed: () => void) {
@@ -38,6 +44,14 @@ export class SqliteWriter implements SessionWriter {
 
   event(event: JournalEvent): void {
     this.#buffer.event(event);
+  }
+
+  derived(t_us: number, keys: readonly string[], value: Float64Array, updated_us: Float64Array, from: number): void {
+    this.#buffer.derived(t_us, keys, value, updated_us, from);
+  }
+
+  get heldBytes(): number {
+    return this.#buffer.heldBytes;
   }
 
   get held_s(): number {
@@ -60,15 +74,24 @@ export class SqliteWriter implements SessionWriter {
   /** @throws Error after close: what comes then would have no session */
   #write(summary: SessionSummary, endedAt_epochMs: number | null): Result<{ readonly bytes: number }, StoreError> {
     if (this.#isClosed) throw new Error(`expected session ${this.#start.id} to be open, it was closed`);
-    const rows = this.#buffer.pending();
+    const rows = this.#buffer.pending(endedAt_epochMs !== null);
+    const said = saidOf(summary);
+    const isNews = said !== this.#summarySaid || rows.clearsFresh || endedAt_epochMs !== null;
+    const isIdle = rows.isEmpty && !isNews && summary.duration_us === this.#duration_us;
+    if (this.#number !== null && isIdle) return ok({ bytes: this.#bytes + this.#freshBytes });
     const bytes = this.#bytes + bytesOf(rows);
+    const freshBytes = (rows.clearsFresh ? 0 : this.#freshBytes) + sum(rows.fresh);
+    const all = bytes + freshBytes;
     try {
       // Begun "immediate", so that a lock held elsewhere shows before anything is written.
       const number = this.#db
         .transaction(() => {
           const number = this.#number ?? this.#table.insert(this.#start);
-          this.#insert(number, rows);
-          this.#table.update(number, summary, rows, bytes, endedAt_epochMs);
+          if (rows.clearsFresh) this.#db.prepare('DELETE FROM fresh WHERE session = ?').run(number);
+          insertRows(this.#db, number, rows);
+          this.#insertFresh(number, rows, summary.duration_us, all);
+          // Without a fresh block the session's row must say where all stands.
+          if (isNews || rows.fresh.length === 0) this.#table.update(number, summary, rows, all, endedAt_epochMs);
           return number;
         })
         .immediate();
@@ -77,41 +100,81 @@ export class SqliteWriter implements SessionWriter {
       return err(storeErrorOf(error, this.#db.name));
     }
     this.#bytes = bytes;
+    this.#freshBytes = freshBytes;
+    this.#summarySaid = said;
+    this.#duration_us = summary.duration_us;
     this.#buffer.settle();
-    return ok({ bytes });
+    return ok({ bytes: all });
   }
 
-  #insert(session: number, rows: PendingRows): void {
-    const block = this.#db.prepare(
-      `INSERT INTO block (session, number, rate_group, first_ord, last_ord, first_us, last_us, frames, columns,
-         previous, checksum, body) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+  #insertFresh(session: number, rows: PendingRows, duration_us: number, bytes: number): void {
+    const insert = this.#db.prepare(
+      `INSERT INTO fresh (session, first_ord, last_ord, first_us, last_us, frames, previous, checksum, body,
+         newest_ord, all_frames, events, event_chain, duration_us, bytes)
+       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
     );
-    for (const b of rows.blocks) {
-      block.run(
+    const tail = [rows.lastOrd, rows.frameCount, rows.eventCount, rows.eventChain, duration_us, bytes];
+    for (const b of rows.fresh) {
+      insert.run(
         session,
-        b.number,
-        b.group,
         b.firstOrd,
         b.lastOrd,
         b.first_us,
         b.last_us,
         b.frames,
-        b.columns,
         b.previous,
         b.checksum,
         b.body,
+        ...tail,
       );
     }
-    const event = this.#db.prepare(
-      'INSERT INTO event (session, number, ord, t_us, side, kind, body, checksum) VALUES (?, ?, ?, ?, ?, ?, ?, ?)',
-    );
-    for (const e of rows.events) event.run(session, e.number, e.ord, e.t_us, e.side, e.kind, e.body, e.checksum);
+    if (rows.fresh.length > 0 || rows.clearsFresh || rows.events.length === 0) return;
+    // Events alone: a row that says how far they go.
+    insert.run(session, 0, 0, 0, 0, 0, rows.frameChain, rows.frameChain, NO_BODY, ...tail);
   }
 }
 
-function bytesOf(rows: PendingRows): number {
+const NO_BODY = new Uint8Array(0);
+
+/** Long blocks, events and levels of a session, all but its fresh blocks and its own row. */
+export function insertRows(db: Database.Database, session: number, rows: PendingRows): void {
+  const block = db.prepare(
+    `INSERT INTO block (session, first_ord, last_ord, first_us, last_us, frames, previous, checksum, body)
+     VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+  );
+  for (const b of rows.blocks) {
+    block.run(session, b.firstOrd, b.lastOrd, b.first_us, b.last_us, b.frames, b.previous, b.checksum, b.body);
+  }
+  const event = db.prepare(
+    'INSERT INTO event (session, number, ord, t_us, side, kind, body, checksum) VALUES (?, ?, ?, ?, ?, ?, ?, ?)',
+  );
+  for (const e of rows.events) event.run(session, e.number, e.ord, e.t_us, e.side, e.kind, e.body, e.checksum);
+  const group = db.prepare('INSERT INTO level_group (session, rate_group, base_us, keys) VALUES (?, ?, ?, ?)');
+  for (const g of rows.levelGroups) {
+    group.run(session, g.group, g.base_us, g.keys === null ? null : JSON.stringify(g.keys));
+  }
+  const level = db.prepare(
+    'INSERT INTO level (session, rate_group, level, chunk, place, body) VALUES (?, ?, ?, ?, ?, ?)',
+  );
+  for (const l of rows.levels) level.run(session, l.group, l.level, l.chunk, l.column, l.body);
+}
+
+/** Of what `insertRows` writes. */
+export function bytesOf(rows: PendingRows): number {
+  return sum(rows.blocks) + sum(rows.events) + sum(rows.levels);
+}
+
+function sum(rows: readonly { readonly body: { readonly length: number } }[]): number {
   let bytes = 0;
-  for (const block of rows.blocks) bytes += block.body.length;
-  for (const event of rows.events) bytes += event.body.length;
+  for (const row of rows) bytes += row.body.length;
   return bytes;
+}
+
+/**
+ * What of a summary is worth a write of the session's row at once. The peak
+ * speed of a run under way changes all the time: it goes with the next long block.
+ */
+function saidOf(summary: SessionSummary): string {
+  const runs = summary.runs.map((run) => `${run.run} ${run.from_us} ${run.to_us}`);
+  return `${summary.alarms} ${summary.aborts} ${summary.marks} ${runs.join(', ')}`;
 }

@@ -50,12 +50,21 @@ export interface SessionWriter {
   tick(ord: number, t_us: number): void;
   event(event: JournalEvent): void;
   /**
+   * Values of derived channels after a frame, for levels to draw from; cheap,
+   * and no part of the record. `keys[i]` has `value[from + i]`, NaN when not
+   * good, taken where `updated_us[from + i]` is `t_us`. The same array of keys
+   * means the same channels.
+   */
+  derived(t_us: number, keys: readonly string[], value: Float64Array, updated_us: Float64Array, from: number): void;
+  /**
    * Writes all that is buffered in one transaction, durable when it returns
    * ok. On an error nothing of the buffer is lost: the next commit tries again.
    */
   commit(summary: SessionSummary): Result<{ readonly bytes: number }, StoreError>;
   /** Seconds of data buffered and not yet durable. */
   readonly held_s: number;
+  /** Memory that they take, packed. */
+  readonly heldBytes: number;
   /** Commits and marks the session as ended in order. */
   close(summary: SessionSummary, endedAt_epochMs: number): Result<null, StoreError>;
 }

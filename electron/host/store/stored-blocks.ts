@@ -5,49 +5,52 @@ import type { Block } from './block-file.ts';
 import { decodeJson } from './event-json.ts';
 import type { EventRow } from './session-buffer.ts';
 
-const BLOCK_COLUMNS = `number, rate_group AS "group", first_ord AS firstOrd, last_ord AS lastOrd, first_us, last_us,
-  frames, columns, previous, checksum, body`;
+const BLOCK_COLUMNS = `first_ord AS firstOrd, last_ord AS lastOrd, first_us, last_us, frames, previous, checksum, body`;
 const EVENT_COLUMNS = 'number, ord, t_us, side, kind, body, checksum';
 /** Events read at a time. */
 const PORTION = 512;
 
+/** Long blocks, then fresh ones; in one statement, so that a rewriting in between loses none. */
+function firstWhere(condition: string, order: string): string {
+  return `SELECT * FROM (SELECT ${BLOCK_COLUMNS} FROM block WHERE session = @session AND ${condition} ORDER BY ${order} LIMIT 1)
+    UNION ALL
+    SELECT * FROM (SELECT ${BLOCK_COLUMNS} FROM fresh WHERE session = @session AND frames > 0 AND ${condition}
+      ORDER BY number LIMIT 1)
+    LIMIT 1`;
+}
+
 export class StoredBlocks {
   readonly #session: number;
-  readonly #groups: Database.Statement<[number], { group: number }>;
-  readonly #nextOfGroup: Database.Statement<[number, number, number], Block>;
-  readonly #byNumber: Database.Statement<[number, number], Block>;
+  readonly #byOrd: Database.Statement<{ session: number; at: number }, Block>;
+  readonly #byTime: Database.Statement<{ session: number; at: number }, Block>;
   readonly #events: Database.Statement<[number, number, number], EventRow>;
 
   constructor(db: Database.Database, session: number) {
     this.#session = session;
-    this.#groups = db.prepare('SELECT DISTINCT rate_group AS "group" FROM block WHERE session = ? ORDER BY rate_group');
-    this.#nextOfGroup = db.prepare(
-      `SELECT ${BLOCK_COLUMNS} FROM block WHERE session = ? AND rate_group = ? AND last_ord >= ? ORDER BY last_ord LIMIT 1`,
-    );
-    this.#byNumber = db.prepare(
-      `SELECT ${BLOCK_COLUMNS} FROM block WHERE session = ? AND number >= ? ORDER BY number LIMIT 1`,
-    );
+    this.#byOrd = db.prepare(firstWhere('last_ord >= @at', 'last_ord'));
+    this.#byTime = db.prepare(firstWhere('last_us >= @at', 'last_us, last_ord'));
     this.#events = db.prepare(
       `SELECT ${EVENT_COLUMNS} FROM event WHERE session = ? AND number >= ? ORDER BY number LIMIT ?`,
     );
   }
 
-  groups(): number[] {
-    return this.#groups.all(this.#session).map((row) => row.group);
+  /** First block that holds frames at or after `ord`. */
+  atOrd(ord: number): Block | undefined {
+    return this.#byOrd.get({ session: this.#session, at: ord });
   }
 
-  /** First block of the group that holds frames at or after `fromOrd`. */
-  nextOfGroup(group: number, fromOrd: number): Block | undefined {
-    return this.#nextOfGroup.get(this.#session, group, fromOrd);
+  /** First block that holds frames at or after `t_us`. */
+  atTime(t_us: number): Block | undefined {
+    return this.#byTime.get({ session: this.#session, at: t_us });
   }
 
-  /** All blocks in the order of their chain, one at a time. */
+  /** All blocks in their order, one at a time. Meant for a session that nobody records, or inside a transaction. */
   *inOrder(): Generator<Block> {
-    for (let number = 0; ; number++) {
-      const block = this.#byNumber.get(this.#session, number);
+    for (let ord = 0; ; ) {
+      const block = this.atOrd(ord);
       if (block === undefined) return;
       yield block;
-      number = block.number;
+      ord = Math.max(ord, block.lastOrd) + 1;
     }
   }
 

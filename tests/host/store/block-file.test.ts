@@ -1,62 +1,63 @@
 import { describe, expect, test } from 'vitest';
 import {
-  BLOCK_FRAMES,
-  BLOCK_SPAN_US,
-  BlockBuilder,
+  type Block,
   BlockDamage,
+  type FrameColumns,
   openBlock,
+  packBlock,
 } from '../../../electron/host/store/block-file.ts';
+import { BlockFrames } from '../../../electron/host/store/block-frames.ts';
+import { isLongEnough, LONG_BLOCK_FRAMES, LONG_BLOCK_SPAN_US } from '../../../electron/host/store/block-size.ts';
+import { FrameRows } from '../../../electron/host/store/content-chain.ts';
 import { mulberry32 } from '../../support/journal-samples.ts';
 
-describe('given a builder of two columns', () => {
-  test.each([
-    { title: 'another column count', t_us: 1, columns: 3, takes: false },
-    { title: '1 µs less than the span', t_us: BLOCK_SPAN_US - 1, columns: 2, takes: true },
-    { title: 'the span', t_us: BLOCK_SPAN_US, columns: 2, takes: false },
-    { title: 'the same time', t_us: 0, columns: 2, takes: true },
-  ])('when a frame of $title comes after one at 0, then it is taken: $takes', ({ t_us, columns, takes }) => {
-    const builder = new BlockBuilder(1, 2);
-    builder.add(0, 0, Int32Array.of(1, 2));
-    expect(builder.takes(t_us, columns)).toBe(takes);
-  });
-
-  test('when it is full, then it takes no more, and all that it took comes back', () => {
-    const builder = new BlockBuilder(4, 2);
-    const random = mulberry32(5);
-    const first: number[] = [];
-    for (let i = 0; i < BLOCK_FRAMES; i++) {
-      expect(builder.takes(i, 2)).toBe(true);
-      first.push(Math.floor((random() - 0.5) * 2 ** 32));
-      builder.add(10 + 3 * i, i, Int32Array.of(first[i]!, i));
-    }
-    expect(builder.takes(BLOCK_FRAMES, 2)).toBe(false);
-    const block = builder.seal(7, 99);
-    expect(block).toMatchObject({ number: 7, group: 4, previous: 99, frames: BLOCK_FRAMES, firstOrd: 10, first_us: 0 });
-    const frames = openBlock(block);
-    expect([...frames.columns[0]!]).toEqual(first);
-    expect(frames.ords.at(-1)).toBe(10 + 3 * (BLOCK_FRAMES - 1));
-    expect(builder.frames).toBe(0);
-  });
-
-  test('when sealed twice, then the second block has only what came after the first', () => {
-    const builder = new BlockBuilder(1, 1);
-    builder.add(0, 0, Int32Array.of(5));
-    builder.add(1, 10, Int32Array.of(6));
-    const one = builder.seal(0, 0);
-    builder.add(2, 20, Int32Array.of(7));
-    const two = builder.seal(1, one.checksum);
-    expect([...openBlock(one).columns[0]!]).toEqual([5, 6]);
-    expect([...openBlock(two).columns[0]!]).toEqual([7]);
-  });
+test('given the worked bytes at the head of the block file, when opened, then they are the frame that stands there', () => {
+  const hex = `02 01  01 02 01  07 09 04 03
+    80 01 0E 00 01 01 00
+    80 01 80 89 7A 00 01 01 00
+    01 01 E0 12
+    01 01 09
+    03 63 89 B0`;
+  const body = Uint8Array.from(hex.trim().split(/\s+/), (byte) => Number.parseInt(byte, 16));
+  const head = { firstOrd: 7, lastOrd: 7, first_us: 1e6, last_us: 1e6, frames: 1, previous: 0, checksum: 0xc0f8f5d0 };
+  const frames = new BlockFrames(openBlock({ ...head, body }));
+  expect([frames.ord, frames.t_us, frames.group, ...frames.raw()]).toEqual([7, 1e6, 1, 1200, -5]);
+  const rows = new FrameRows();
+  rows.add(7, 1e6, 1, Int32Array.of(1200, -5), 2);
+  expect(rows.chainAfter(0)).toBe(0xc0f8f5d0);
 });
 
-describe('given a sealed block', () => {
-  const builder = new BlockBuilder(1, 3);
-  for (let i = 0; i < 20; i++) builder.add(i, i * 10_000, Int32Array.of(6100 + i, -5, i * i));
-  const block = builder.seal(0, 0);
+describe('given a block of three groups, one of them without columns', () => {
+  const random = mulberry32(5);
+  const fast = made(1, 3, 400, (i) => i * 3);
+  const slow = made(2, 1, 40, (i) => i * 30 + 1);
+  const ticks = made(0, 0, 2, (i) => i * 600 + 2);
+  const head = { firstOrd: 0, lastOrd: 1197, first_us: 0, last_us: 3.99e6, frames: 442, previous: 9, checksum: 77 };
+  const block = packBlock(head, [fast, slow, ticks, { ...fast, group: 4, from: 5, to: 5 }], true);
+
+  test('when opened, then each group has its frames, and a group without frames takes no place', () => {
+    const { sections } = openBlock(block);
+    expect(sections.map(({ group, columns, frames }) => [group, columns, frames])).toEqual([
+      [1, 3, 400],
+      [2, 1, 40],
+      [0, 0, 2],
+    ]);
+    expect(sections[0]!.column(1)).toEqual(fast.values[1]);
+    expect(sections[1]!.times_us()).toEqual(slow.times_us);
+    expect(sections[0]!.part(2, 130, 390)).toEqual(fast.values[2]!.subarray(130, 390));
+  });
+
+  test.each([0, 1, 2, 3, 600, 1197, 1198])('when read from ord %i, then all groups come by ord', (fromOrd) => {
+    const got: number[] = [];
+    for (const each = new BlockFrames(openBlock(block), fromOrd); each.ord < Number.POSITIVE_INFINITY; each.next()) {
+      got.push(each.ord);
+    }
+    const all = [...fast.ords, ...slow.ords, ...ticks.ords].sort((a, b) => a - b);
+    expect(got).toEqual(all.filter((ord) => ord >= fromOrd));
+  });
 
   test('when any single bit of its body flips, then opening it throws damage', () => {
-    for (let bit = 0; bit < 8 * block.body.length; bit++) {
+    for (let bit = 0; bit < 8 * block.body.length; bit += 7) {
       const body = block.body.slice();
       body[bit >> 3]! ^= 1 << (bit & 7);
       expect(() => openBlock({ ...block, body })).toThrow(BlockDamage);
@@ -67,5 +68,45 @@ describe('given a sealed block', () => {
     for (let length = 0; length < block.body.length; length++) {
       expect(() => openBlock({ ...block, body: block.body.subarray(0, length) })).toThrow(BlockDamage);
     }
+  });
+
+  test.each(['firstOrd', 'lastOrd', 'first_us', 'last_us', 'frames', 'previous', 'checksum'] as const)(
+    'when %s of its head changes, then opening it throws damage',
+    (name) => {
+      const changed: Block = { ...block, [name]: block[name] + 1 };
+      expect(() => openBlock(changed)).toThrow(BlockDamage);
+    },
+  );
+
+  function made(group: number, columns: number, n: number, ord: (i: number) => number): FrameColumns {
+    const values = Array.from({ length: columns }, () =>
+      Int32Array.from({ length: n }, () => Math.floor((random() - 0.5) * 2 ** 14)),
+    );
+    const ords = Float64Array.from({ length: n }, (_, i) => ord(i));
+    const times_us = Float64Array.from({ length: n }, (_, i) => Math.floor(ord(i) / 3) * 10_000);
+    return { group, columns, ords, times_us, values, from: 0, to: n };
+  }
+});
+
+// Sizes from "Cell Payload Overflow Pages", sqlite.org/fileformat2.html: 489 bytes at least in the leaf, 4,092 to an overflow page.
+describe('given a long block that grows', () => {
+  const beyond = 489 - 52 + 5 * 4092;
+  test.each([
+    { title: '1 byte short of five overflow pages', bytes: beyond - 1, added: 1300, ends: false },
+    { title: 'five overflow pages to the byte', bytes: beyond, added: 1300, ends: true },
+    { title: 'a commit beyond', bytes: beyond + 1300, added: 1300, ends: true },
+    { title: 'more than a commit beyond', bytes: beyond + 1301, added: 1300, ends: false },
+    { title: 'six overflow pages', bytes: beyond + 4092, added: 1300, ends: true },
+  ])('when it has $title, then it ends: $ends', ({ bytes, added, ends }) => {
+    expect(isLongEnough({ bytes, added, span_us: 15e6, frames: 1500, commits: 15 })).toBe(ends);
+  });
+
+  test.each([
+    { span_us: LONG_BLOCK_SPAN_US - 1, frames: 10, ends: false },
+    { span_us: LONG_BLOCK_SPAN_US, frames: 10, ends: true },
+    { span_us: 1, frames: LONG_BLOCK_FRAMES - 1, ends: false },
+    { span_us: 1, frames: LONG_BLOCK_FRAMES, ends: true },
+  ])('when it spans $span_us µs and has $frames frames, then it ends: $ends', ({ span_us, frames, ends }) => {
+    expect(isLongEnough({ bytes: 100, added: 10, span_us, frames, commits: 5 })).toBe(ends);
   });
 });

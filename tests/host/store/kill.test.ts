@@ -1,19 +1,21 @@
 /**
  * A recorder killed at any instant loses nothing that it has acknowledged.
  * This shows survival of the process's death, not of a power cut.
+ * Rounds: 10 of each kind; `KILL_ROUNDS=50` for a hundred in all.
  */
 import { spawn } from 'node:child_process';
 import { mkdirSync, mkdtempSync, rmSync, watch } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import Database from 'better-sqlite3';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { openStore } from '../../../electron/host/store/open-store.ts';
+import { DATABASE_NAME, openStore } from '../../../electron/host/store/open-store.ts';
 import { BREAK_NOTE } from '../../../electron/host/store/session-table.ts';
 import { EntrySink, eventsOf, inputsOf, madeUpJournal, mulberry32 } from '../../support/journal-samples.ts';
-import { SECONDS } from './kill-child.ts';
+import { type Commits, LONG_SECONDS, SECONDS } from './kill-child.ts';
 
-const ROUNDS = 12;
+const ROUNDS = Number(process.env.KILL_ROUNDS ?? 10);
 const child = fileURLToPath(new URL('./kill-child.ts', import.meta.url));
 let folder: string;
 
@@ -22,40 +24,55 @@ beforeAll(() => {
 });
 afterAll(() => rmSync(folder, { recursive: true }));
 
-test('given a recorder killed at a random instant, twelve times, when opened again, then every acknowledged commit is there and each session is whole', async () => {
-  const seed = Date.now() % 1_000_000;
-  console.info(`kill rounds: seed ${seed}`);
-  const random = mulberry32(seed);
-  for (let round = 0; round < ROUNDS; round++) {
-    const id = `round-${round}`;
-    const count = await recordUntilKilled(folder, id, seed + round, random() * 500);
+test.each([
+  { title: 'while it records', commits: 'short' },
+  { title: 'while it rewrites blocks', commits: 'long' },
+] as const)(
+  'given a recorder killed $title at a random instant, again and again, when opened again, then every acknowledged commit is there and each session is whole',
+  async ({ commits }) => {
+    const seed = Date.now() % 1_000_000;
+    console.info(`kill rounds, ${commits} commits: seed ${seed}`);
+    const random = mulberry32(seed);
+    const where = join(folder, commits);
+    let longBlocks = 0;
+    for (let round = 0; round < ROUNDS; round++) {
+      const id = `round-${round}`;
+      const count = await recordUntilKilled(where, id, seed + round, commits, random() * 500);
 
-    const opened = openStore(folder);
-    if (!opened.ok) throw new Error(`round ${round}: ${opened.error.kind}`);
-    const store = opened.value;
-    try {
-      const listed = store.list();
-      expect(listed.ok && listed.value.length).toBe(round + 1);
-      expect(listed.ok && listed.value.find((row) => row.id === id)).toMatchObject({
-        isOpen: false,
-        breakNote: BREAK_NOTE,
-      });
-      expect(store.verify(id)).toMatchObject({ value: { isWhole: true, findings: [] } });
-      const sink = new EntrySink();
-      expect(store.replay(id, sink)).toEqual({ ok: true, value: null });
-      const loaded = store.load(id);
-      if (!loaded.ok) throw new Error(`round ${round}: ${loaded.error.kind}`);
-      const entries = madeUpJournal(SECONDS, seed + round);
-      const acknowledged = entries.slice(0, count);
-      expect(sink.entries.length).toBeGreaterThanOrEqual(inputsOf(acknowledged).length);
-      expect(sink.entries).toEqual(inputsOf(entries).slice(0, sink.entries.length));
-      expect(loaded.value.events.length).toBeGreaterThanOrEqual(eventsOf(acknowledged).length);
-      expect(loaded.value.events).toEqual(eventsOf(entries).slice(0, loaded.value.events.length));
-    } finally {
-      store.close();
+      const opened = openStore(where);
+      if (!opened.ok) throw new Error(`round ${round}: ${opened.error.kind}`);
+      const store = opened.value;
+      try {
+        const listed = store.list();
+        expect(listed.ok && listed.value.length).toBe(round + 1);
+        expect(listed.ok && listed.value.find((row) => row.id === id)).toMatchObject({
+          isOpen: false,
+          breakNote: BREAK_NOTE,
+        });
+        const verified = store.verify(id);
+        expect(verified).toMatchObject({ value: { isWhole: true, findings: [] } });
+        const sink = new EntrySink();
+        expect(store.replay(id, sink)).toEqual({ ok: true, value: null });
+        const loaded = store.load(id);
+        if (!loaded.ok) throw new Error(`round ${round}: ${loaded.error.kind}`);
+        const entries = madeUpJournal(commits === 'long' ? LONG_SECONDS : SECONDS, seed + round);
+        const acknowledged = entries.slice(0, count);
+        expect(sink.entries.length).toBeGreaterThanOrEqual(inputsOf(acknowledged).length);
+        expect(sink.entries).toEqual(inputsOf(entries).slice(0, sink.entries.length));
+        expect(loaded.value.events.length).toBeGreaterThanOrEqual(eventsOf(acknowledged).length);
+        expect(loaded.value.events).toEqual(eventsOf(entries).slice(0, loaded.value.events.length));
+      } finally {
+        store.close();
+      }
+      const db = new Database(join(where, DATABASE_NAME), { readonly: true });
+      longBlocks = db.prepare('SELECT count(*) FROM block').pluck().get() as number;
+      db.close();
     }
-  }
-}, 60_000);
+    // Else the rounds would not have shown what they are for.
+    if (commits === 'long') expect(longBlocks).toBeGreaterThan(2 * ROUNDS);
+  },
+  20_000 + 6000 * ROUNDS,
+);
 
 test('given a recorder killed while it makes its file, eight times, when opened again, then it opens, with at most that session in it', async () => {
   const seed = Date.now() % 1_000_000;
@@ -85,9 +102,17 @@ test('given a recorder killed while it makes its file, eight times, when opened 
 }, 60_000);
 
 /** How many entries the child had acknowledged before it was killed `delay_ms` after its first sign of life. */
-function recordUntilKilled(folder: string, id: string, seed: number, delay_ms: number): Promise<number> {
+function recordUntilKilled(
+  folder: string,
+  id: string,
+  seed: number,
+  commits: Commits,
+  delay_ms: number,
+): Promise<number> {
   return new Promise((resolve, reject) => {
-    const victim = spawn(process.execPath, [child, folder, id, String(seed)], { stdio: ['ignore', 'pipe', 'pipe'] });
+    const victim = spawn(process.execPath, [child, folder, id, String(seed), commits], {
+      stdio: ['ignore', 'pipe', 'pipe'],
+    });
     let printed = '';
     let complaint = '';
     victim.stderr.on('data', (chunk) => {
