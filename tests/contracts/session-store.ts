@@ -1,6 +1,12 @@
 /** What every session store promises; run over each implementation. */
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import type { SessionStore, SessionSummary, SessionWriter } from '../../electron/host/store/store-contract.ts';
+import type {
+  SessionStore,
+  SessionSummary,
+  SessionWriter,
+  ViewWindow,
+} from '../../electron/host/store/store-contract.ts';
+import { RAW_MAX } from '../../shared-core/channels/quality.ts';
 import type { JournalEvent } from '../../shared-core/journal.ts';
 import {
   type Entry,
@@ -221,6 +227,43 @@ export function sessionStoreContract(name: string, make: () => { store: SessionS
       });
     });
 
+    // Fresh blocks, long ones and, in the last, levels of several heights.
+    test.each([
+      { seconds: 4, pixels: 300 },
+      { seconds: 90, pixels: 40 },
+      { seconds: 500, pixels: 17 },
+    ])(
+      'given $seconds s in commits, when $pixels pixels of a column are viewed, then each is a scan of its samples',
+      ({ seconds, pixels }) => {
+        const entries = madeUpJournal(seconds, 21);
+        const writer = begin(store, 's1');
+        for (let from = 0; from < entries.length; from += 173) {
+          record(writer, entries.slice(from, from + 173));
+          writer.commit(noSummary);
+        }
+        for (const isClosed of [false, true]) {
+          if (isClosed) writer.close(noSummary, 1);
+          for (const [from_us, to_us] of [
+            [0, seconds * 1e6],
+            [1.234567e6, seconds * 0.77e6],
+            [-5e6, seconds * 1.5e6],
+          ] as const) {
+            for (const column of [0, 1]) expectScan(store, entries, column, { from_us, to_us, pixels });
+          }
+        }
+      },
+    );
+
+    test('given a window without samples, when viewed, then every pixel counts none', () => {
+      const writer = begin(store, 's1');
+      record(writer, madeUpJournal(3));
+      writer.commit(noSummary);
+      for (const group of [1, 7]) {
+        const viewed = store.viewRaw('s1', group, 0, { from_us: 50e6, to_us: 5000e6, pixels: 10 });
+        expect(viewed.ok && [...viewed.value.count]).toEqual(new Array(10).fill(0));
+      }
+    });
+
     test('given an id that nobody has, when asked for in any way, then the error says so', () => {
       const missing = { ok: false, error: { kind: 'session-not-found', id: 'none' } };
       expect(store.load('none')).toEqual(missing);
@@ -230,6 +273,8 @@ export function sessionStoreContract(name: string, make: () => { store: SessionS
       expect(store.tags('none', ['x'])).toEqual(missing);
       expect(store.bin('none', 1)).toEqual(missing);
       expect(store.verify('none')).toEqual(missing);
+      expect(store.viewRaw('none', 1, 0, { from_us: 0, to_us: 1, pixels: 1 })).toEqual(missing);
+      expect(store.viewDerived('none', 'brake_power', { from_us: 0, to_us: 1, pixels: 1 })).toEqual(missing);
     });
 
     test('given keep and note, when listed, then both are there', () => {
@@ -320,6 +365,31 @@ export function sessionStoreContract(name: string, make: () => { store: SessionS
       expect(store.freeBytes()).toBeGreaterThan(0);
     });
   });
+}
+
+/** Against the journal itself. */
+function expectScan(store: SessionStore, entries: readonly Entry[], column: number, window: ViewWindow): void {
+  const viewed = store.viewRaw('s1', 1, column, window);
+  if (!viewed.ok) throw new Error(viewed.error.kind);
+  const { edges_us, min, max, mean, count, ends } = viewed.value;
+  const { from_us, to_us, pixels } = window;
+  expect([edges_us[0], edges_us[pixels]]).toEqual([from_us, to_us]);
+  const width_us = (to_us - from_us) / pixels;
+  for (let p = 0; p < pixels; p++) {
+    expect(Math.abs(edges_us[p]! - (from_us + p * width_us))).toBeLessThanOrEqual(0.2501 * width_us);
+    const samples = entries.flatMap((entry) =>
+      entry.kind === 'frame' && entry.group === 1 && entry.t_us >= edges_us[p]! && entry.t_us < edges_us[p + 1]!
+        ? entry.raw[column]! >= -RAW_MAX
+          ? [entry.raw[column]!]
+          : []
+        : [],
+    );
+    expect(count[p]).toBe(samples.length);
+    if (samples.length === 0) continue;
+    expect([min[p], max[p]]).toEqual([Math.min(...samples), Math.max(...samples)]);
+    expect(Math.abs(mean[p]! - samples.reduce((sum, each) => sum + each, 0) / samples.length)).toBeLessThan(0.51);
+    if (ends !== null) expect([ends.first[p], ends.last[p]]).toEqual([samples[0], samples.at(-1)]);
+  }
 }
 
 function begin(store: SessionStore, id: string, startedAt_epochMs?: number): SessionWriter {

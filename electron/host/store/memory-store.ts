@@ -5,10 +5,13 @@
  */
 import { err, ok, type Result } from '../../../shared-core/base/result.ts';
 import type { SessionRow } from '../../../shared-core/bridge/contract.ts';
+import { RAW_MAX } from '../../../shared-core/channels/quality.ts';
 import type { JournalEvent, JournalInput, JournalSink } from '../../../shared-core/journal.ts';
 import { binRefusal, mayLetGo, tidyTags } from './retention.ts';
 import type {
+  DerivedView,
   ListOptions,
+  RawView,
   SessionStart,
   SessionStore,
   SessionSummary,
@@ -16,6 +19,7 @@ import type {
   StoredSession,
   StoreError,
   VerifyReport,
+  ViewWindow,
 } from './store-contract.ts';
 
 type Entry =
@@ -131,6 +135,16 @@ export class MemoryStore implements SessionStore {
     return ok(null);
   }
 
+  viewRaw(id: string, group: number, column: number, window: ViewWindow): Result<RawView, StoreError> {
+    return this.#withSession(id, ({ entries }) => scanned(entries, group, column, window));
+  }
+
+  /** There are no levels in memory: all is folded. */
+  viewDerived(id: string): Result<DerivedView, StoreError> {
+    const none = new Float64Array(0);
+    return this.#withSession(id, () => ({ edges_us: none, min: none, max: none, coveredTo_us: 0 }));
+  }
+
   verify(id: string): Result<VerifyReport, StoreError> {
     return this.#withSession(id, ({ entries }) => ({
       isWhole: true,
@@ -214,6 +228,34 @@ class MemoryWriter implements SessionWriter {
     this.#held.isOpen = false;
     return ok(null);
   }
+}
+
+/** Each pixel by a look at all frames: memory holds short sessions only. */
+function scanned(entries: readonly Entry[], group: number, column: number, window: ViewWindow): RawView {
+  const { from_us, to_us, pixels } = window;
+  const edges_us = Float64Array.from({ length: pixels + 1 }, (_, p) => from_us + (p * (to_us - from_us)) / pixels);
+  const min = new Int32Array(pixels).fill(2_147_483_647);
+  const max = new Int32Array(pixels).fill(-2_147_483_648);
+  const mean = new Float64Array(pixels);
+  const count = new Float64Array(pixels);
+  const first = new Int32Array(pixels);
+  const last = new Int32Array(pixels);
+  let p = 0;
+  for (const entry of entries) {
+    if (entry.kind !== 'frame' || entry.group !== group || entry.t_us < from_us) continue;
+    while (p < pixels && edges_us[p + 1]! <= entry.t_us) p++;
+    if (p === pixels) break;
+    const value = entry.raw[column];
+    if (value === undefined || value < -RAW_MAX) continue;
+    if (count[p] === 0) first[p] = value;
+    last[p] = value;
+    min[p] = Math.min(min[p]!, value);
+    max[p] = Math.max(max[p]!, value);
+    mean[p] = mean[p]! + value;
+    count[p] = count[p]! + 1;
+  }
+  for (let i = 0; i < pixels; i++) mean[i] = mean[i]! / count[i]!;
+  return { edges_us, min, max, mean, count, ends: { first, last } };
 }
 
 function feed(entry: Entry, sink: JournalSink): void {

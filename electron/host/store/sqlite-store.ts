@@ -16,15 +16,20 @@ import { replayBlocks } from './sqlite-replay.ts';
 import { verifySession } from './sqlite-verify.ts';
 import { SqliteWriter } from './sqlite-writer.ts';
 import type {
+  DerivedView,
   ListOptions,
+  RawView,
   SessionStart,
   SessionStore,
   SessionWriter,
   StoredSession,
   StoreError,
   VerifyReport,
+  ViewWindow,
 } from './store-contract.ts';
 import { eventOf, StoredBlocks } from './stored-blocks.ts';
+import { StoredLevels } from './stored-levels.ts';
+import { derivedView, rawView } from './stored-views.ts';
 
 export interface StoreDoor {
   /** Called once, after the database is closed. */
@@ -127,6 +132,16 @@ export class SqliteStore implements SessionStore {
       this.#table.setBinned(record.number, binnedAt_epochMs);
       return ok(null);
     });
+  }
+
+  viewRaw(id: string, group: number, column: number, window: ViewWindow): Result<RawView, StoreError> {
+    return this.#withSession(id, (record, stored) =>
+      ok(rawView(new StoredLevels(this.#db, record.number), stored, group, column, window)),
+    );
+  }
+
+  viewDerived(id: string, key: string, window: ViewWindow): Result<DerivedView, StoreError> {
+    return this.#withSession(id, (record) => ok(derivedView(new StoredLevels(this.#db, record.number), key, window)));
   }
 
   verify(id: string): Result<VerifyReport, StoreError> {

@@ -89,6 +89,46 @@ export interface ListOptions {
   readonly includeBinned?: boolean;
 }
 
+/** A window of session time, shared evenly among pixels. */
+export interface ViewWindow {
+  readonly from_us: number;
+  readonly to_us: number;
+  readonly pixels: number;
+}
+
+/**
+ * One column of raw integers per pixel: exactly what a scan of its samples
+ * from `edges_us[p]` to before `edges_us[p + 1]` gives; states count for
+ * nothing. Wide pixels have their inner edges moved by up to a quarter of
+ * their width (`level-view.ts`). Calibration is the caller's: where it falls,
+ * min and max change places; where it turns round, levels cannot be used.
+ */
+export interface RawView {
+  readonly edges_us: Float64Array;
+  /** Valid where count > 0, as all below. */
+  readonly min: Int32Array;
+  readonly max: Int32Array;
+  /** From levels: of whole-number means, each within 0.5. */
+  readonly mean: Float64Array;
+  readonly count: Float64Array;
+  /** First and last sample; null where pixels are so wide that levels were read, which lines do not need. */
+  readonly ends: { readonly first: Int32Array; readonly last: Int32Array } | null;
+}
+
+/**
+ * One derived channel from its levels: extremes rounded outward by at most
+ * 2⁻¹⁵ of the value. No more columns than steps of two seconds; none where
+ * the session has no levels of it.
+ */
+export interface DerivedView {
+  readonly edges_us: Float64Array;
+  /** NaN where nothing good is known. */
+  readonly min: Float64Array;
+  readonly max: Float64Array;
+  /** What is behind it is to be folded: not yet in the levels, or lost with a crash. */
+  readonly coveredTo_us: number;
+}
+
 export interface SessionStore {
   readonly path: string;
   start(session: SessionStart): Result<SessionWriter, StoreError>;
@@ -114,6 +154,9 @@ export interface SessionStore {
    * session-in-use where it is being recorded or kept by hand.
    */
   bin(id: string, binnedAt_epochMs: number | null): Result<null, StoreError>;
+  /** A column of a rate group of the bench, fast at any width. */
+  viewRaw(id: string, group: number, column: number, window: ViewWindow): Result<RawView, StoreError>;
+  viewDerived(id: string, key: string, window: ViewWindow): Result<DerivedView, StoreError>;
   verify(id: string): Result<VerifyReport, StoreError>;
   /** Deletes sessions that the retention rule lets go; says which. */
   prune(now_epochMs: number): Result<readonly string[], StoreError>;
