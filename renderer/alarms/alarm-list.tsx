@@ -8,6 +8,7 @@ import { Button } from '../ui/button.tsx';
 import { formatAge, formatNumber, formatQuantity } from '../ui/format.ts';
 import { LevelMark } from '../ui/level-mark.tsx';
 import { SoundLine } from './alarm-sound.tsx';
+import { FloodLine, RaiseFire, SetAsideList, ShelveAct } from './set-aside.tsx';
 
 const none: readonly Alarm[] = [];
 
@@ -54,12 +55,15 @@ export function AlarmList({ stream, onPick }: AlarmListProps) {
         )}
       </header>
       {canAct && <SoundLine />}
+      {canAct && <FloodLine />}
       <ul aria-live="polite">
         {inListOrder(alarms).map((alarm) => (
           <AlarmRow key={alarm.id} stream={stream} alarm={alarm} now_us={now_us} canAct={canAct} onPick={onPick} />
         ))}
       </ul>
       {alarms.length === 0 && <p className="side-empty">Nothing abnormal.</p>}
+      {canAct && <SetAsideList />}
+      {canAct && <RaiseFire />}
     </section>
   );
 }
@@ -115,6 +119,7 @@ function AlarmRow({
           )}
         </p>
         {isActive(alarm) && <p className="alarm-action">{alarm.operatorAction}</p>}
+        {canAct && <ShelveAct alarm={alarm} />}
       </div>
       {canAct && isUnacknowledged(alarm) && (
         <Button

@@ -2,27 +2,18 @@
  * Sound of the live stream's alarms, and what the operator sees and does of
  * it: silence for a minute, why nothing can be heard, the sound test.
  */
-import { useEffect, useState } from 'react';
-import { create } from 'zustand';
-import type { Alarm } from '../../shared-core/limits/rules.ts';
+import { useEffect } from 'react';
+import { act } from '../app/bridge-client.ts';
 import { useSettings } from '../app/settings.ts';
 import { useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
 import { play, playOnce, stop, unlockSound, useSound } from './sound-player.ts';
-import { levelToSound, noSilence, type Silence, silenced } from './sounds.ts';
-
-const none: readonly Alarm[] = [];
-const useSilence = create<{ readonly silence: Silence }>(() => ({ silence: noSilence }));
 
 /** Mounted once by the shell. */
 export function AlarmSound() {
-  const alarms = useStream('live', (s) => s.snapshot?.alarms ?? none);
+  const sound = useStream('live', (s) => s.snapshot?.sound ?? null);
   const loudness = useSettings((s) => s.loudness);
-  const silence = useSilence((s) => s.silence);
-  // Silence ends by the clock: look again while it lasts.
-  const now_ms = useNow(silence.until_ms);
-  const level = loudness > 0 ? levelToSound(alarms, silence, now_ms) : null;
-
+  const level = loudness > 0 && sound !== 'notice' ? sound : null;
   useEffect(() => {
     const unlock = (): void => unlockSound();
     window.addEventListener('pointerdown', unlock);
@@ -39,13 +30,14 @@ export function AlarmSound() {
 
 /** Under the alarm list's head: silence, or why there is no sound. */
 export function SoundLine() {
-  const alarms = useStream('live', (s) => s.snapshot?.alarms ?? none);
   const loudness = useSettings((s) => s.loudness);
   const state = useSound((s) => s.state);
   const playing = useSound((s) => s.playing);
-  const silence = useSilence((s) => s.silence);
-  const now_ms = useNow(silence.until_ms);
-  const left_s = Math.ceil((silence.until_ms - now_ms) / 1000);
+  const left_s = useStream('live', (s) => {
+    const snapshot = s.snapshot;
+    if (snapshot === null || snapshot.silencedUntil_us === null) return 0;
+    return Math.max(0, Math.ceil((snapshot.silencedUntil_us - snapshot.now_us) / 1e6));
+  });
   return (
     <div className="sound-line" data-testid="sound" data-playing={playing ?? 'none'}>
       <span role="status">
@@ -60,7 +52,7 @@ export function SoundLine() {
       {playing !== null && state === 'ready' && (
         <Button
           small
-          onClick={() => useSilence.setState({ silence: silenced(alarms, Date.now()) })}
+          onClick={() => act({ kind: 'silence' })}
           data-testid="silence"
           title="Silence the sound for a minute. It acknowledges and resets nothing."
         >
@@ -89,19 +81,4 @@ export function SoundTest() {
       ))}
     </div>
   );
-}
-
-/** The page clock, ticking only while it matters. */
-function useNow(until_ms: number): number {
-  const [now_ms, setNow] = useState(() => Date.now());
-  useEffect(() => {
-    setNow(Date.now());
-    if (until_ms <= Date.now()) return;
-    const timer = setInterval(() => {
-      setNow(Date.now());
-      if (Date.now() >= until_ms) clearInterval(timer);
-    }, 500);
-    return () => clearInterval(timer);
-  }, [until_ms]);
-  return now_ms;
 }

@@ -2,6 +2,7 @@
 import { useEffect } from 'react';
 import { AbortBand } from '../alarms/abort-band.tsx';
 import { AlarmSound } from '../alarms/alarm-sound.tsx';
+import { CoolDownStrip } from '../alarms/cool-down-strip.tsx';
 import { LogbookPlace } from '../logbook/logbook-place.tsx';
 import { ReviewPlace } from '../review/review-place.tsx';
 import { RigPlace } from '../rig/rig-place.tsx';
@@ -10,6 +11,7 @@ import { TrainPlace } from '../train/train-place.tsx';
 import { act, command } from './bridge-client.ts';
 import { FirstRun } from './first-run.tsx';
 import { useKeys } from './keys.ts';
+import { LatencyReport } from './latency-report.tsx';
 import { type Place, places, placeTitles } from './places.ts';
 import { Strips } from './strips.tsx';
 import { TopLine } from './top-line.tsx';
@@ -53,11 +55,13 @@ export function App() {
       <TopLine place={place} />
       <Strips />
       <AbortBand stream="live" />
+      <CoolDownStrip />
       <main id="place" tabIndex={-1} aria-label={placeTitles[place]}>
         <View rest={rest} />
       </main>
       <FirstRun />
       <AlarmSound />
+      <LatencyReport />
     </div>
   );
 }

@@ -2,10 +2,10 @@
 import { expect, test } from '@playwright/test';
 import { type RunningApp, startApp } from './support/app.ts';
 
-test.describe('given an overspeed', () => {
+test.describe('given a head sensor that opens', () => {
   let app: RunningApp;
   test.beforeAll(async () => {
-    app = await startApp({ scenario: 'overspeed', speed: 5 });
+    app = await startApp({ scenario: 'sensor-open', speed: 5 });
   });
   test.afterAll(() => app.stop());
 
@@ -20,13 +20,14 @@ test.describe('given an overspeed', () => {
     await expect(sound).toContainText('No sound before the first click or key');
     await page.keyboard.press('Tab');
     await expect(sound).not.toContainText('No sound before');
-    await expect(page.getByTestId('abort-band')).toBeVisible({ timeout: 30_000 });
-    await expect(sound).toHaveAttribute('data-playing', 'abort');
+    const alarm = page.getByTestId(/^alarm-head-sensors/);
+    await expect(alarm).toBeVisible({ timeout: 30_000 });
+    await expect(sound).toHaveAttribute('data-playing', 'warning');
     await page.getByTestId('silence').click();
     await expect(sound).toHaveAttribute('data-playing', 'none');
     await expect(sound).toContainText(/Silent for \d+ s; new alarms sound/);
-    await expect(page.getByTestId('alarm-rpm-abort')).toHaveAttribute('data-state', 'active-unacknowledged');
+    await expect(alarm).toHaveAttribute('data-state', 'active-unacknowledged');
     await page.getByTestId('acknowledge-all').click();
-    await expect(page.getByTestId('alarm-rpm-abort')).toHaveAttribute('data-state', 'active-acknowledged');
+    await expect(alarm).toHaveAttribute('data-state', 'active-acknowledged');
   });
 });
