@@ -2,7 +2,7 @@
  * The cool-down after high power: a calm strip, no alarm and no red. What to
  * do now, how long still, and the shut-down order behind it.
  */
-import type { Advisory, AdvisoryStepView } from '../../shared-core/advisory/plans.ts';
+import type { Advisory } from '../../shared-core/advisory/plans.ts';
 import { act, command } from '../app/bridge-client.ts';
 import { useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
@@ -32,10 +32,7 @@ export function CoolDownStrip() {
         <p className="cool-down-imperative" role="status">
           {current?.step.imperative ?? 'Cooled down and shut down in order'}
         </p>
-        <p className="muted">
-          {current?.proofText}
-          {current !== undefined && waitText(current)}
-        </p>
+        <p className="muted">{current?.proofText}</p>
       </div>
       <ol className="cool-down-steps">
         {advisory.steps.map((each) => (
@@ -70,12 +67,4 @@ export function CoolDownStrip() {
       </div>
     </section>
   );
-}
-
-/** ", safe in about 25 s at this fall". */
-function waitText(step: AdvisoryStepView): string {
-  if (step.waitLeft_s === undefined) return '';
-  return step.waitLeft_s === null
-    ? ' · no forecast yet'
-    : ` · safe in about ${Math.max(0, Math.round(step.waitLeft_s))} s at this fall`;
 }

@@ -24,7 +24,8 @@ export function flagsOfSnapshot(snapshot: Snapshot | null): readonly TrendFlag[]
       level: a.level,
       text: a.title,
     })),
-    ...snapshot.advisories.map((a) => advisoryFlag(a)),
+    // A cool-down is no alarm.
+    ...snapshot.advisories.filter((a) => a.kind === 'abort').map((a) => advisoryFlag(a)),
     ...snapshot.marks.map((m, i) => ({
       id: `m:${i}:${m.t_us}`,
       t_us: m.t_us,
