@@ -8,7 +8,16 @@
  * session; that is the host's to see to.
  */
 import { createHash } from 'node:crypto';
-import { closeSync, fsyncSync, mkdirSync, openSync, readdirSync, readFileSync, renameSync, writeSync } from 'node:fs';
+import {
+  closeSync,
+  fsyncSync,
+  mkdirSync,
+  openSync,
+  readdirSync,
+  readFileSync,
+  renameSync,
+  writeFileSync,
+} from 'node:fs';
 import { join } from 'node:path';
 import { err, ok, type Result } from '../../shared-core/base/result.ts';
 import type { BridgeError, RigVersionRow, Trouble } from '../../shared-core/bridge/contract.ts';
@@ -129,7 +138,8 @@ export class RigFolder {
         (each) => each.startsWith(start) && /^\d+(-[0-9a-f]{8})?\.json$/.test(each.slice(start.length)),
       );
     } catch (error) {
-      if ((error as NodeJS.ErrnoException).code === 'ENOENT') return [];
+      const { code } = error as NodeJS.ErrnoException;
+      if (code === 'ENOENT' || code === 'ENOTDIR') return [];
       throw error;
     }
   }
@@ -192,7 +202,8 @@ function writeWhole(folder: string, name: string, text: string): void {
   const unfinished = `${path}.unfinished`;
   const file = openSync(unfinished, 'w');
   try {
-    writeSync(file, text);
+    // Goes on until all of it is written: a single write may take only a part.
+    writeFileSync(file, text);
     fsyncSync(file);
   } finally {
     closeSync(file);

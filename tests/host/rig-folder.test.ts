@@ -56,3 +56,66 @@ describe('given a sheet that could not be read', () => {
     expect(kept.some((name) => readFileSync(join(folder, name), 'utf8') === 'not a sheet')).toBe(true);
   });
 });
+
+describe('given several rigs and ids in one folder', () => {
+  const files = () => readdirSync(join(folder, VERSIONS_FOLDER)).sort();
+
+  test('when another rig is saved and the first comes back, then each goes on from its own last version', () => {
+    const rigs = new RigFolder(folder);
+    rigs.save({ ...lapwing120, name: 'second version' }, 'engineer 1', 'named', NOW);
+    const other = { ...lapwing120, id: 'stand-2', version: 7, name: 'Stand 2' };
+    expect(rigs.save(other, 'engineer 1', 'imported', NOW)).toMatchObject({ ok: true, value: { version: 8 } });
+    expect(rigs.versions().map((each) => each.version)).toEqual([8]);
+    // From version 1, while 2 was saved here already: nothing is written over.
+    expect(rigs.save(lapwing120, 'engineer 1', 'back again', NOW)).toMatchObject({ ok: true, value: { version: 3 } });
+    expect(rigs.version(2)).toMatchObject({ ok: true, value: { name: 'second version' } });
+  });
+
+  test.each(['../../escape', 'a/b', '..', 'ü rig', 'C:\\rig'])(
+    'when the id is "%s", then its files stay in the folder',
+    (id) => {
+      const rigs = new RigFolder(folder);
+      expect(rigs.save({ ...lapwing120, id }, 'engineer 1', 'imported', NOW).ok).toBe(true);
+      expect(readdirSync(folder).sort()).toEqual([RIG_FILE, VERSIONS_FOLDER].sort());
+      // The demo sheet that was in force, and the new one.
+      expect(files()).toHaveLength(2);
+      for (const file of files()) expect(file).toMatch(/^[A-Za-z0-9_-]+-v\d{4}\.json$/);
+      expect(rigs.version(2)).toMatchObject({ ok: true, value: { id } });
+    },
+  );
+
+  test('when a sheet was changed by hand under the same version, then both are kept', () => {
+    new RigFolder(folder).save({ ...lapwing120, name: 'saved' }, 'engineer 1', 'saved', NOW);
+    const byHand = { ...JSON.parse(readFileSync(join(folder, RIG_FILE), 'utf8')), name: 'by hand' };
+    writeFileSync(join(folder, RIG_FILE), JSON.stringify(byHand));
+    const rigs = new RigFolder(folder);
+    expect(rigs.save({ ...rigs.current, name: 'later' }, 'engineer 1', 'later', NOW).ok).toBe(true);
+    const names = files().map((file) => JSON.parse(readFileSync(join(folder, VERSIONS_FOLDER, file), 'utf8')).name);
+    expect(names.sort()).toEqual(['Lapwing 120', 'by hand', 'later', 'saved']);
+  });
+
+  test('when a version file is damaged, then it is listed with what is wrong, and the others can be read', () => {
+    const rigs = new RigFolder(folder);
+    rigs.save({ ...lapwing120, name: 'two' }, 'engineer 1', 'two', NOW);
+    const first = files().find((file) => file.endsWith('-v0001.json'))!;
+    writeFileSync(join(folder, VERSIONS_FOLDER, first), '{');
+    expect(rigs.versions()).toMatchObject([
+      { version: 2, trouble: '' },
+      { version: 1, trouble: expect.stringContaining('not JSON') },
+    ]);
+    expect(rigs.version(1)).toMatchObject({ ok: false, error: { kind: 'invalid' } });
+    expect(rigs.version(9)).toMatchObject({ ok: false, error: { kind: 'not-found' } });
+  });
+
+  test('when the folder cannot be written, then it says so and the sheet before stays in force', () => {
+    writeFileSync(join(folder, VERSIONS_FOLDER), 'a file where the folder should be');
+    const rigs = new RigFolder(folder);
+    expect(rigs.save({ ...lapwing120, name: 'two' }, 'engineer 1', 'two', NOW)).toMatchObject({
+      ok: false,
+      error: { kind: 'disk' },
+    });
+    expect(rigs.current).toEqual(lapwing120);
+    expect(rigs.versions()).toMatchObject([{ version: lapwing120.version, isCurrent: true }]);
+    expect(readdirSync(folder)).toEqual([VERSIONS_FOLDER]);
+  });
+});
