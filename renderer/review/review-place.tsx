@@ -15,6 +15,7 @@ import { Empty } from '../ui/empty.tsx';
 import { formatWallTime } from '../ui/format.ts';
 import { Progress } from '../ui/progress.tsx';
 import { type Tab, Tabs } from '../ui/tabs.tsx';
+import { BackTestPanel } from './back-test-panel.tsx';
 import { MeasurePanel } from './measure-panel.tsx';
 import './review.css';
 import { ReplayAdvisory } from './replay-advisory.tsx';
@@ -33,10 +34,11 @@ export function ReviewPlace({ rest }: { readonly rest: readonly string[] }) {
   return <Session key={id} id={id} at={rest[1] ?? null} />;
 }
 
-type Panel = 'board' | 'measure';
+type Panel = 'board' | 'measure' | 'back-test';
 const tabs: readonly Tab<Panel>[] = [
   { id: 'board', title: 'Board' },
   { id: 'measure', title: 'Trends and events' },
+  { id: 'back-test', title: 'Back-test' },
 ];
 
 function Session({ id, at }: { readonly id: string; readonly at: string | null }) {
@@ -136,6 +138,9 @@ function Session({ id, at }: { readonly id: string; readonly at: string | null }
       >
         {panel === 'board' && <Board stream="replay" onPick={(t_us) => void goToTime(t_us)} />}
         {panel === 'measure' && <MeasurePanel id={id} row={row} />}
+        {panel === 'back-test' && (
+          <BackTestPanel id={id} sessions={rows ?? []} onPick={(t_us) => void goToTime(t_us)} />
+        )}
       </Tabs>
       <Transport row={row} />
     </div>
