@@ -48,6 +48,8 @@ export interface AcquisitionParts {
   readonly log: (line: string) => void;
   /** Alarms or advisories have changed: pages are to see it now, not with the next round. */
   readonly onUrgent?: () => void;
+  /** Called when bytes have come and all that they held has been folded. */
+  readonly onArrived?: () => void;
 }
 
 export class Acquisition implements JournalSink {
@@ -151,6 +153,7 @@ export class Acquisition implements JournalSink {
         this.intake.bytes(chunk, arrived_us);
         this.#judged_epochMs = null;
         this.#showUrgent();
+        this.#parts.onArrived?.();
       },
       onStatus: (status) => this.#statusChanged(status),
     };

@@ -91,7 +91,8 @@ async function connectSocket(): Promise<RendererCarrier> {
   socket.binaryType = 'arraybuffer';
   const inbox = createInbox<unknown>();
   socket.addEventListener('message', (event: MessageEvent<ArrayBuffer>) => {
-    const message = decodeWire(new Uint8Array(event.data));
+    // The message is ours alone: its arrays are used where they lie.
+    const message = decodeWire(new Uint8Array(event.data), true);
     if (message.ok) return inbox.deliver(message.value);
     console.error(`the connection was closed: ${message.error}`);
     socket.close();

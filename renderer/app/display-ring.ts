@@ -6,8 +6,8 @@
 import type { DisplayBatch, SeriesView } from '../../shared-core/bridge/contract.ts';
 import { quality } from '../../shared-core/channels/quality.ts';
 
-/** 30 min at 20 steps per second. */
-export const RING_STEPS = 36_000;
+/** 30 min, at one step every 30 ms. */
+export const RING_STEPS = 60_000;
 
 export class DisplayRing {
   readonly channels: number;

@@ -1,4 +1,4 @@
-/** Link, recorder and disk in a word and a level, for the top line. Pure. */
+/** Link, recorder, disk and this page's own pace in a word and a level, for the top line. Pure. */
 import type { LinkHealth, RecorderHealth, SourceView } from '../../shared-core/bridge/contract.ts';
 import type { AlarmLevel } from '../../shared-core/limits/rules.ts';
 import { formatBytes } from '../ui/format.ts';
@@ -64,4 +64,17 @@ export function diskWord(recorder: RecorderHealth): HealthWord {
   if (recorder.freeBytes < LEAST_DISK_BYTES) return { word, level: 'warning', detail: `${detail} Make room now.` };
   if (recorder.freeBytes < LOW_DISK_BYTES) return { word, level: 'caution', detail: `${detail} Make room soon.` };
   return { word, level: null, detail };
+}
+
+/** So long after steps were merged the top line says so. */
+const MERGED_SHOWN_MS = 10_000;
+
+/** Whether this page keeps up with what the host sends; null while it does. */
+export function screenWord(mergedSteps: number, sinceMerged_ms: number): HealthWord | null {
+  if (mergedSteps === 0 || !(sinceMerged_ms < MERGED_SHOWN_MS)) return null;
+  return {
+    word: `${mergedSteps} merged`,
+    level: 'notice',
+    detail: `This page draws too slowly: ${mergedSteps} display steps were merged into others, with their extremes. Nothing is missing in the recording, and alarms are not held back.`,
+  };
 }

@@ -32,6 +32,8 @@ export interface StreamState {
   readonly present: Present | null;
   /** Steps that were merged for want of a credit, since the layout came. */
   readonly mergedSteps: number;
+  /** Page clock when that last happened, ms; −Infinity for never. */
+  readonly mergedAt_ms: number;
   /** Page clock when the newest message of this stream came, ms. */
   readonly heardAt_ms: number;
   /** Goes up when numbers should be looked at again: at most 5 times a second. */
@@ -50,6 +52,7 @@ const empty: StreamState = {
   ring: null,
   present: null,
   mergedSteps: 0,
+  mergedAt_ms: -Infinity,
   heardAt_ms: 0,
   beat: 0,
 };
@@ -124,7 +127,7 @@ export function takeBatch(batch: DisplayBatch, pageNow_ms: number): 'taken' | 'm
   if (!layout || !ring || !present || batch.layoutVersion !== layout.layoutVersion) return 'dropped';
   const wentBack = ring.push(batch);
   takeStep(present, batch);
-  if (batch.merged > 1) store.setState({ mergedSteps: mergedSteps + batch.merged - 1 });
+  if (batch.merged > 1) store.setState({ mergedSteps: mergedSteps + batch.merged - 1, mergedAt_ms: pageNow_ms });
   scheduleBeat(batch.stream, pageNow_ms);
   return wentBack ? 'moved' : 'taken';
 }

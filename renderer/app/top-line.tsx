@@ -9,7 +9,7 @@ import { Button } from '../ui/button.tsx';
 import { formatClock } from '../ui/format.ts';
 import { LevelMark } from '../ui/level-mark.tsx';
 import { useConnection } from './bridge-client.ts';
-import { diskWord, type HealthWord, linkWord, recorderWord } from './health.ts';
+import { diskWord, type HealthWord, linkWord, recorderWord, screenWord } from './health.ts';
 import { addressOf, type Place, places, placeTitles } from './places.ts';
 import { changeSettings, useSettings } from './settings.ts';
 import { SettingsDialog } from './settings-dialog.tsx';
@@ -113,14 +113,18 @@ function Health() {
   const source = useStream('live', (s) => s.snapshot?.source);
   const link = useStream('live', (s) => s.snapshot?.link);
   const recorder = useStream('live', (s) => s.snapshot?.recorder);
+  const mergedSteps = useStream('live', (s) => s.mergedSteps);
+  const mergedAt_ms = useStream('live', (s) => s.mergedAt_ms);
   const isOpen = useConnection((c) => c.state === 'open');
   if (!source || !link || !recorder) return <div className="health" />;
+  const screen = screenWord(mergedSteps, performance.now() - mergedAt_ms);
   const lost: HealthWord = { word: 'not known', level: 'warning', detail: 'The page has lost the host.' };
   return (
     <div className="health" data-testid="health">
       <HealthPart title="Link" health={isOpen ? linkWord(source, link) : lost} testId="health-link" />
       <HealthPart title="Rec" health={isOpen ? recorderWord(recorder) : lost} testId="health-recorder" />
       <HealthPart title="Disk" health={isOpen ? diskWord(recorder) : lost} testId="health-disk" />
+      {isOpen && screen && <HealthPart title="Screen" health={screen} testId="health-screen" />}
     </div>
   );
 }

@@ -121,24 +121,6 @@ export function extent(
   return high >= low ? { low, high } : null;
 }
 
-/** Columns as the flat x, y, x, y … that ECharts takes: minimum and maximum of a column at one x (seconds). */
-export function flatPoints(columns: Columns): Float64Array {
-  const flat = new Float64Array(columns.count * 4);
-  let n = 0;
-  for (let i = 0; i < columns.count; i++) {
-    const x_s = columns.t_us[i]! / 1e6;
-    const min = columns.min[i]!;
-    const max = columns.max[i]!;
-    flat[n++] = x_s;
-    flat[n++] = min;
-    if (max !== min && !Number.isNaN(min)) {
-      flat[n++] = x_s;
-      flat[n++] = max;
-    }
-  }
-  return flat.subarray(0, n);
-}
-
 /** Value at a time: the middle of the nearest column within `reach_us`; NaN in a gap. */
 export function valueAt(columns: Columns, t_us: number, reach_us: number): number {
   let best = NaN;

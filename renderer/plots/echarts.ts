@@ -1,18 +1,17 @@
 /**
- * The only place that knows ECharts: a stack of line charts on one time axis,
- * drawn on canvas from columns that were decimated by us. No animation, no
- * symbols. Labels, flags and cursor are HTML over it (`trend-plot.tsx`).
+ * The only place that knows ECharts: the axes, grids and limit lines of a
+ * stack of trends on one time axis, without animation. The lines themselves
+ * are drawn over it by `live-lines.ts`; labels, flags and cursor are HTML over
+ * both (`trend-plot.tsx`).
  */
 import { LineChart } from 'echarts/charts';
 import { GridComponent, MarkLineComponent } from 'echarts/components';
 import { type ECharts, init, use } from 'echarts/core';
 import { CanvasRenderer } from 'echarts/renderers';
-import type { ChannelKey } from '../../shared-core/channels/channel.ts';
 import type { AlarmLevel } from '../../shared-core/limits/rules.ts';
 import { formatClock, formatNumber } from '../ui/format.ts';
 import { type Range, timeTicks_s } from './axis.ts';
 import type { TrendBand } from './bands.ts';
-import { type Columns, flatPoints } from './decimate.ts';
 
 use([LineChart, GridComponent, MarkLineComponent, CanvasRenderer]);
 
@@ -132,26 +131,19 @@ export class StackedChart {
             formatter: (v: number) => formatNumber(v, Math.abs(v) < 10 && v % 1 !== 0 ? 1 : 0),
           },
         })),
+        // Limit lines need a series to belong to; it has no points.
         series: bands.flatMap((band, i) =>
-          band.channels.map((channel, n) => ({
-            id: channel.key,
-            type: 'line',
-            xAxisIndex: i,
-            yAxisIndex: i,
-            showSymbol: false,
-            symbol: 'none',
-            silent: true,
-            animation: false,
-            connectNulls: false,
-            lineStyle: {
-              color: inks.lines[n % inks.lines.length],
-              width: 1.5,
-              type: dashes[n % dashes.length]?.length ? dashes[n % dashes.length] : 'solid',
-              join: 'bevel',
-            },
-            data: [],
-            ...(n === 0 && band.limits.length > 0
-              ? {
+          band.limits.length === 0
+            ? []
+            : [
+                {
+                  id: band.id,
+                  type: 'line',
+                  xAxisIndex: i,
+                  yAxisIndex: i,
+                  silent: true,
+                  animation: false,
+                  data: [],
                   markLine: {
                     silent: true,
                     symbol: 'none',
@@ -162,22 +154,16 @@ export class StackedChart {
                       lineStyle: { color: inks.levels[l.level], type: [6, 4], width: l.level === 'abort' ? 2 : 1.5 },
                     })),
                   },
-                }
-              : {}),
-          })),
+                },
+              ],
         ),
       },
       { notMerge: true, silent: true },
     );
   }
 
-  draw(
-    from_us: number,
-    to_us: number,
-    series: ReadonlyMap<ChannelKey, Columns>,
-    ranges: readonly Range[],
-    mostTicks: number,
-  ): void {
+  /** The axes for a stretch of time; the lines on them are `live-lines.ts`'s. */
+  draw(from_us: number, to_us: number, ranges: readonly Range[], mostTicks: number): void {
     const min = from_us / 1e6;
     const max = to_us / 1e6;
     const ticks = timeTicks_s(min, max, mostTicks);
@@ -191,12 +177,6 @@ export class StackedChart {
           axisTick: { customValues: ticks },
         })),
         yAxis: ranges.map((r, i) => ({ id: `y${i}`, min: r.low, max: r.high, interval: r.step })),
-        series: this.#bands.flatMap((band) =>
-          band.channels.map((channel) => {
-            const columns = series.get(channel.key);
-            return { id: channel.key, data: columns ? flatPoints(columns) : [] };
-          }),
-        ),
       },
       { silent: true },
     );

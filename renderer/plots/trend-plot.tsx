@@ -14,13 +14,22 @@ import type { TrendBand } from './bands.ts';
 import { type PlotGeometry, readInks, StackedChart } from './echarts.ts';
 import { FlagMark } from './flag-mark.tsx';
 import type { TrendFlag } from './flags.ts';
+import { LiveLines } from './live-lines.ts';
 import { PinSpan, type TrendPin } from './pins.tsx';
 
 export type { TrendFrame, TrendPin };
 
+/**
+ * Frames that come by themselves, each drawn at once: `draw` is called with the next one until the answer is called.
+ * The frame and its columns may be reused for the next.
+ */
+export type FrameSource = (draw: (frame: TrendFrame) => void) => () => void;
+
 export interface TrendPlotProps {
   readonly bands: readonly TrendBand[];
   readonly frame: TrendFrame | null;
+  /** In place of `frame`: the lines follow every frame, axes and labels five times a second. */
+  readonly follow?: FrameSource | null;
   readonly flags: readonly TrendFlag[];
   /** Width of the drawing in px, told when it changes: as many columns are worth computing. */
   readonly onPixels?: (pixels: number) => void;
@@ -46,10 +55,13 @@ const TOP = 8;
 const GAP = 12;
 const AXIS = 24;
 const FLAGS = 24;
+/** Numbers that change faster cannot be read; the axes go with them. */
+const LABELS_EVERY_MS = 200;
 
 export function TrendPlot({
   bands: wantedBands,
-  frame,
+  frame: heldFrame,
+  follow = null,
   flags,
   onPixels,
   onPick,
@@ -62,12 +74,16 @@ export function TrendPlot({
 }: TrendPlotProps) {
   const host = useRef<HTMLDivElement>(null);
   const canvasHost = useRef<HTMLDivElement>(null);
+  const linesHost = useRef<HTMLDivElement>(null);
   const chart = useRef<StackedChart | null>(null);
+  const lines = useRef<LiveLines | null>(null);
   const ranges = useRef(new Map<string, Range>());
   const drag = useRef<{ readonly x: number; isMoved: boolean; last: number } | null>(null);
   const [size, setSize] = useState<{ readonly width: number; readonly height: number } | null>(null);
   const [cursor, setCursor] = useState<number | null>(null);
   const theme = useSettings((s) => s.theme);
+  const [followed, setFollowed] = useState<{ readonly source: FrameSource; readonly frame: TrendFrame } | null>(null);
+  const frame = follow === null ? heldFrame : followed?.source === follow ? followed.frame : null;
 
   const bands = wantedBands.slice(0, bandsThatFit(size?.height ?? 400));
   const geometry: PlotGeometry = {
@@ -93,12 +109,16 @@ export function TrendPlot({
   }, []);
 
   useEffect(() => {
-    if (!canvasHost.current) return;
-    const made = new StackedChart(canvasHost.current);
-    chart.current = made;
+    if (!canvasHost.current || !linesHost.current) return;
+    const axes = new StackedChart(canvasHost.current);
+    const made = new LiveLines(linesHost.current);
+    chart.current = axes;
+    lines.current = made;
     return () => {
+      axes.dispose();
       made.dispose();
       chart.current = null;
+      lines.current = null;
     };
   }, []);
 
@@ -113,20 +133,45 @@ export function TrendPlot({
     () => (frame ? bands.map((band) => rangeOf(band, frame, ranges.current)) : []),
     [frame, shapeKey],
   );
+  const mostTicks = Math.max(2, Math.floor(plotWidth / 90));
+  const drawNow = (): void => {
+    if (!frame) return;
+    chart.current?.draw(frame.from_us, frame.to_us, used, mostTicks);
+    lines.current?.draw(frame.from_us, frame.to_us, frame.series, used);
+  };
   // biome-ignore lint/correctness/useExhaustiveDependencies: `shapeKey` stands for bands, size and theme.
   useEffect(() => {
     if (!host.current || !size || size.width === 0) return;
+    const inks = readInks(host.current);
     chart.current?.resize();
-    chart.current?.shape(bands, geometry, readInks(host.current));
+    chart.current?.shape(bands, geometry, inks);
+    lines.current?.shape(bands, geometry, inks);
     drawNow();
   }, [shapeKey]);
 
-  const drawNow = (): void => {
-    if (!frame) return;
-    chart.current?.draw(frame.from_us, frame.to_us, frame.series, used, Math.max(2, Math.floor(plotWidth / 90)));
-  };
   // biome-ignore lint/correctness/useExhaustiveDependencies: a frame is a new object for every change.
-  useEffect(drawNow, [frame]);
+  useEffect(() => {
+    // What is followed has been drawn when it came.
+    if (follow === null) drawNow();
+  }, [frame]);
+
+  // biome-ignore lint/correctness/useExhaustiveDependencies: `shapeKey` stands for bands, size and theme.
+  useEffect(() => {
+    if (follow === null || !size || size.width === 0) return;
+    let toldAt_ms = -Infinity;
+    let told: readonly Range[] = [];
+    return follow((next) => {
+      const scale = bands.map((band) => rangeOf(band, next, ranges.current));
+      lines.current?.draw(next.from_us, next.to_us, next.series, scale);
+      const now_ms = performance.now();
+      // A new scale is for lines, axes and labels alike, at once.
+      if (now_ms - toldAt_ms < LABELS_EVERY_MS && scale.every((range, i) => range === told[i])) return;
+      toldAt_ms = now_ms;
+      told = scale;
+      chart.current?.draw(next.from_us, next.to_us, scale, mostTicks);
+      setFollowed({ source: follow, frame: next });
+    });
+  }, [follow, shapeKey]);
 
   const span_us = frame ? frame.to_us - frame.from_us : 1;
   const timeOf = (x: number): number => (frame ? frame.from_us + ((x - LEFT) / plotWidth) * span_us : 0);
@@ -194,6 +239,7 @@ export function TrendPlot({
       onWheel={onZoom ? (e) => onZoom(e.deltaY > 0 ? 1.25 : 0.8, timeOf(localX(e))) : undefined}
     >
       <div ref={canvasHost} className="trend-canvas" aria-hidden="true" />
+      <div ref={linesHost} className="trend-canvas" aria-hidden="true" />
       {size &&
         bands.map((band, i) => (
           <BandLabels

@@ -33,6 +33,7 @@ export function IdentitySection() {
 
 export function LinkSection() {
   const link = useStream('live', (s) => s.snapshot?.link ?? null);
+  const merged = useStream('live', (s) => s.mergedSteps);
   const isUp = useStream('live', (s) => s.snapshot?.source.state === 'open' || s.snapshot?.source.state === 'silent');
   if (link === null) {
     return (
@@ -59,6 +60,7 @@ export function LinkSection() {
     },
     { term: 'Silent for', value: isUp ? formatQuantity(link.silentFor_ms / 1000, 1, 's') : NO_VALUE },
     { term: 'Arrival to hand-over', value: formatQuantity(link.hostLatency_ms, 1, 'ms'), testId: 'link-latency' },
+    { term: 'Display steps merged', value: formatNumber(merged, 0), testId: 'link-merged' },
   ];
   const seen = faultKinds.filter((kind) => counts.faults[kind] > 0);
   return (

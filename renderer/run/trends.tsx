@@ -3,22 +3,20 @@
  * following and for all that the ring still holds, frames come from the ring;
  * further back they come from the recording by `view`.
  */
-import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
+import { useCallback, useEffect, useMemo, useState } from 'react';
 import type { LimitMark, StreamName } from '../../shared-core/bridge/contract.ts';
 import type { ChannelKey } from '../../shared-core/channels/channel.ts';
 import { request } from '../app/bridge-client.ts';
 import { sessionOf, streamStore, useStream } from '../app/stream-store.ts';
 import { bandsOf, DEFAULT_BANDS, type TrendBand } from '../plots/bands.ts';
-import { type Columns, columnsOfView, decimateRing, joinColumns, makeColumns } from '../plots/decimate.ts';
+import { columnsOfView, joinColumns, makeColumns } from '../plots/decimate.ts';
 import { type TrendFrame, TrendPlot } from '../plots/trend-plot.tsx';
 import { Button } from '../ui/button.tsx';
 import { Group } from '../ui/group.tsx';
 import { useBandChoice } from './band-choice.ts';
+import { followRing, ringFrame } from './follow-ring.ts';
 import { moved, shown_us, type TrendWindow, windows_s, windowWord, zoomed } from './trend-window.ts';
 import { useFlags } from './use-flags.ts';
-
-/** Ten frames a second at most; a long window moves less than a pixel in that time, so it is drawn less often. */
-const FRAME_MS = 100;
 
 export interface TrendsProps {
   readonly stream: StreamName;
@@ -41,14 +39,18 @@ export function Trends({ stream, onPick }: TrendsProps) {
     return chosen.length > 0 ? chosen : all.slice(0, 1);
   }, [all, choice]);
   const flags = useFlags(stream);
-  const frame = useFrame(stream, bands, window, pixels);
+  const held = useHeldFrame(stream, bands, window, pixels);
+  const isHeld = window.heldAt_us !== null;
+  const follow = useMemo(
+    () => (isHeld ? null : followRing(stream, bands, window.span_s, pixels)),
+    [stream, bands, window.span_s, pixels, isHeld],
+  );
 
   const newest = (): number => streamStore(stream).getState().ring?.newest_us ?? 0;
   const pan = useCallback(
     (by_us: number) => setWindow((w) => moved(w, by_us, streamStore(stream).getState().ring?.newest_us ?? 0)),
     [stream],
   );
-  const isHeld = window.heldAt_us !== null;
 
   return (
     <section className="board-trends" aria-label="Trends">
@@ -101,7 +103,8 @@ export function Trends({ stream, onPick }: TrendsProps) {
       <div className="trend-area">
         <TrendPlot
           bands={bands}
-          frame={frame}
+          frame={held}
+          follow={follow}
           flags={flags}
           onPixels={setPixels}
           onPan={pan}
@@ -153,51 +156,21 @@ export function BandMenu({ all, bands, onChange }: BandMenuProps) {
   );
 }
 
-/** Frames of a stream, at most ten a second while following, and once for each held window. */
-function useFrame(
+/** The frame of a held window: from the ring as far as it reaches back, further from the recording. Null while following. */
+function useHeldFrame(
   stream: StreamName,
   bands: readonly TrendBand[],
   window: TrendWindow,
   pixels: number,
 ): TrendFrame | null {
   const [frame, setFrame] = useState<TrendFrame | null>(null);
-  const buffers = useRef(new Map<ChannelKey, Columns>());
 
   useEffect(() => {
-    // Columns are made once per width: at ten frames a second, garbage would be the main work.
-    buffers.current = new Map(bands.flatMap((b) => b.channels.map((c) => [c.key, makeColumns(pixels + 2)] as const)));
-    const fromRing = (from_us: number, to_us: number): TrendFrame | null => {
-      const { ring } = streamStore(stream).getState();
-      if (!ring || ring.count === 0) return null;
-      for (const band of bands) {
-        for (const channel of band.channels) {
-          const columns = buffers.current.get(channel.key);
-          if (columns && channel.ordinal < ring.channels)
-            decimateRing(ring, channel.ordinal, from_us, to_us, pixels, columns);
-        }
-      }
-      return { from_us, to_us, series: buffers.current };
-    };
-
-    if (window.heldAt_us === null) {
-      let drawn = -1;
-      const every_ms = Math.max(FRAME_MS, Math.min(1000, (window.span_s * 1000) / pixels / 2));
-      const draw = (): void => {
-        const { ring } = streamStore(stream).getState();
-        if (!ring || ring.version === drawn) return;
-        drawn = ring.version;
-        const { from_us, to_us } = shown_us(window, ring.newest_us);
-        const next = fromRing(from_us, to_us);
-        if (next) setFrame(next);
-      };
-      draw();
-      const timer = setInterval(draw, every_ms);
-      return () => clearInterval(timer);
-    }
-
+    if (window.heldAt_us === null) return;
     const { from_us, to_us } = shown_us(window, window.heldAt_us);
     const state = streamStore(stream).getState();
-    const held = fromRing(from_us, to_us);
+    const columns = new Map(bands.flatMap((b) => b.channels.map((c) => [c.key, makeColumns(pixels + 2)] as const)));
+    const held = ringFrame(stream, bands, columns, from_us, to_us, pixels);
     if (held) setFrame(held);
     // Before its own steps the ring holds coarse columns or nothing: there the recording knows more.
     const session = sessionOf(state.snapshot);

@@ -242,8 +242,8 @@ export interface ReplayView {
 }
 
 /**
- * One display step: what each channel did since the step before. Sent at most
- * 20 times a second and only against a credit; without one, steps are merged
+ * One display step: what each channel did since the step before. Sent about
+ * 30 times a second and only against a credit; without one, steps are merged
  * (minimum, maximum, last) and `merged` says how many went into this one.
  * Arrays have one place per channel ordinal of the layout.
  */

@@ -1,6 +1,6 @@
 /**
  * Gathers what each channel did between two display steps: minimum, maximum,
- * last. The host takes a batch up to 20 times a second; merging batches for
+ * last. The host takes a batch about 30 times a second; merging batches for
  * which a page had no credit is done where the credits are.
  */
 import type { DisplayBatch, StreamName } from '../bridge/contract.ts';

@@ -49,6 +49,52 @@ describe('given any message', () => {
   });
 });
 
+describe('given bytes that the caller gives up', () => {
+  test('when decoded in place, then the message is the same, and its arrays lie in the bytes', () => {
+    fc.assert(
+      fc.property(anyValue, (message) => {
+        expect(decodeWire(encodeWire(message), true)).toStrictEqual({ ok: true, value: message });
+      }),
+      { seed, numRuns: 500 },
+    );
+    const bytes = encodeWire({ last: Float64Array.of(1.5, 2.5), quality: Uint8Array.of(1, 2, 3) });
+    const decoded = decodeWire(bytes, true);
+    const { last, quality } = (decoded.ok ? decoded.value : {}) as { last: Float64Array; quality: Uint8Array };
+    expect(last.buffer).toBe(bytes.buffer);
+    expect(quality.buffer).toBe(bytes.buffer);
+    const copied = decodeWire(bytes);
+    expect((copied.ok ? (copied.value as { last: Float64Array }) : { last }).last.buffer).not.toBe(bytes.buffer);
+  });
+
+  test('when they stand at an odd place, then they decode all the same', () => {
+    const message = { last: Float64Array.of(NaN, 1.5), quality: Uint8Array.of(6, 0) };
+    const bytes = encodeWire(message);
+    for (let shift = 0; shift < 9; shift += 1) {
+      const larger = new Uint8Array(bytes.length + 20);
+      larger.set(bytes, shift);
+      expect(decodeWire(larger.subarray(shift, shift + bytes.length), true)).toStrictEqual({
+        ok: true,
+        value: message,
+      });
+    }
+  });
+
+  test('when any bytes are changed, then decoding never throws', () => {
+    const whole = encodeWire({ type: 'display', last: Float64Array.of(1, 2, 3), quality: Uint8Array.of(1, 2, 3) });
+    fc.assert(
+      fc.property(
+        fc.array(fc.tuple(fc.nat(whole.length - 1), fc.integer({ min: 0, max: 255 })), { minLength: 1, maxLength: 8 }),
+        (changes) => {
+          const changed = whole.slice();
+          for (const [place, byte] of changes) changed[place] = byte;
+          expect(typeof decodeWire(changed, true).ok).toBe('boolean');
+        },
+      ),
+      { seed, numRuns: 5000 },
+    );
+  });
+});
+
 describe('given the bytes of a message', () => {
   const whole = encodeWire({
     type: 'display',

@@ -5,7 +5,6 @@ import {
   columnsOfView,
   decimateRing,
   extent,
-  flatPoints,
   joinColumns,
   lastValue,
   makeColumns,
@@ -144,15 +143,6 @@ describe('given the answer to a view request', () => {
       max: Float64Array.of(1, NaN, 2, NaN, NaN, NaN, NaN, NaN, 3, 4),
     });
     expect(Array.from(columns.min.subarray(0, columns.count))).toEqual([1, 2, NaN, 3, 4]);
-  });
-
-  test('when it is flattened for drawing, then a column with one value is one point and a gap is one NaN', () => {
-    const columns = makeColumns(4);
-    columns.t_us.set([1e6, 2e6, 3e6]);
-    columns.min.set([5, NaN, 6]);
-    columns.max.set([5, NaN, 8]);
-    columns.count = 3;
-    expect(Array.from(flatPoints(columns))).toEqual([1, 5, 2, NaN, 3, 6, 3, 8]);
   });
 
   test('when the cursor stands in a gap, then there is no value', () => {

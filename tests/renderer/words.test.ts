@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { diskWord, linkWord, recorderWord } from '../../renderer/app/health.ts';
+import { diskWord, linkWord, recorderWord, screenWord } from '../../renderer/app/health.ts';
 import { addressOf, parseAddress } from '../../renderer/app/places.ts';
 import { parseSettings } from '../../renderer/app/settings.ts';
 import { parseChoice } from '../../renderer/run/band-choice.ts';
@@ -274,4 +274,19 @@ describe('given the health of the link', () => {
   ])('when $freeBytes bytes are free, then the level is $level', ({ freeBytes, level }) => {
     expect(diskWord({ ...recorder, freeBytes }).level).toBe(level);
   });
+});
+
+describe('given display steps merged for want of a credit', () => {
+  test.each([
+    { merged: 0, since_ms: Infinity, word: undefined },
+    { merged: 12, since_ms: 0, word: '12 merged' },
+    { merged: 12, since_ms: 9999, word: '12 merged' },
+    { merged: 12, since_ms: 10_000, word: undefined },
+    { merged: 12, since_ms: NaN, word: undefined },
+  ])(
+    'when $merged were and the last was $since_ms ms ago, then the top line says $word',
+    ({ merged, since_ms, word }) => {
+      expect(screenWord(merged, since_ms)?.word).toBe(word);
+    },
+  );
 });

@@ -1,0 +1,186 @@
+/**
+ * The lines of a stack of trends, drawn by ourselves on one canvas that lies
+ * over the chart's axes: minimum and maximum of each column in one stroke, a
+ * gap lifts the pen. Axes, limit lines and all else are `echarts.ts`'s; the
+ * geometry and the inks are the same.
+ *
+ * A line costs a walk over its columns and nothing is allocated, where the
+ * chart library builds its own model of every point anew (tests/bench/live.ts
+ * holds both against each other).
+ */
+import type { ChannelKey } from '../../shared-core/channels/channel.ts';
+import type { Range } from './axis.ts';
+import type { TrendBand } from './bands.ts';
+import type { Columns } from './decimate.ts';
+import { dashes, type PlotGeometry, type PlotInks } from './echarts.ts';
+
+/** As the chart library draws its lines. */
+const LINE_WIDTH = 1.5;
+
+/** Lines over their life: `shape` when bands, size or theme change, `draw` for new data, `dispose` at the end. */
+export class LiveLines {
+  readonly #canvas: HTMLCanvasElement;
+  readonly #context: CanvasRenderingContext2D | null;
+  #bands: readonly TrendBand[] = [];
+  #geometry: PlotGeometry | null = null;
+  #inks: PlotInks | null = null;
+  #width = 0;
+  #height = 0;
+
+  /** @param element positioned; the canvas fills it, behind what comes after it */
+  constructor(element: HTMLElement) {
+    this.#canvas = document.createElement('canvas');
+    this.#canvas.className = 'trend-lines';
+    element.append(this.#canvas);
+    this.#context = this.#canvas.getContext('2d');
+  }
+
+  dispose(): void {
+    this.#canvas.remove();
+  }
+
+  shape(bands: readonly TrendBand[], geometry: PlotGeometry, inks: PlotInks): void {
+    this.#bands = bands;
+    this.#geometry = geometry;
+    this.#inks = inks;
+    const ratio = window.devicePixelRatio || 1;
+    this.#width = this.#canvas.clientWidth;
+    this.#height = this.#canvas.clientHeight;
+    // Setting the size clears the canvas and all that was set in its context.
+    this.#canvas.width = Math.round(this.#width * ratio);
+    this.#canvas.height = Math.round(this.#height * ratio);
+    this.#context?.setTransform(ratio, 0, 0, ratio, 0, 0);
+  }
+
+  /** @param ranges of the bands, in their order */
+  draw(from_us: number, to_us: number, series: ReadonlyMap<ChannelKey, Columns>, ranges: readonly Range[]): void {
+    const context = this.#context;
+    const geometry = this.#geometry;
+    const inks = this.#inks;
+    if (!context || !geometry || !inks) return;
+    context.clearRect(0, 0, this.#width, this.#height);
+    const { left, right, top, bandHeight, bandGap } = geometry;
+    const width = Math.max(1, this.#width - left - right);
+    context.lineWidth = LINE_WIDTH;
+    context.lineJoin = 'bevel';
+    for (let i = 0; i < this.#bands.length; i++) {
+      const range = ranges[i];
+      if (!range) continue;
+      const bandTop = top + i * (bandHeight + bandGap);
+      context.save();
+      context.beginPath();
+      context.rect(left, bandTop, width, bandHeight);
+      context.clip();
+      const { channels } = this.#bands[i]!;
+      for (let n = 0; n < channels.length; n++) {
+        const columns = series.get(channels[n]!.key);
+        if (!columns) continue;
+        context.strokeStyle = inks.lines[n % inks.lines.length] ?? inks.label;
+        context.beginPath();
+        trace(context, columns, dashes[n % dashes.length] ?? [], {
+          x0: left - (from_us * width) / (to_us - from_us),
+          xPerUs: width / (to_us - from_us),
+          y0: bandTop + bandHeight * (1 + range.low / (range.high - range.low)),
+          yPerUnit: -bandHeight / (range.high - range.low),
+        });
+        context.stroke();
+      }
+      context.restore();
+    }
+  }
+}
+
+export interface Scale {
+  readonly x0: number;
+  readonly xPerUs: number;
+  readonly y0: number;
+  readonly yPerUnit: number;
+}
+
+/** The part of a canvas context that a line needs. */
+export type Pen = Pick<CanvasRenderingContext2D, 'moveTo' | 'lineTo'>;
+
+/**
+ * One stroke through the columns: to the minimum and the maximum of each,
+ * nearer end first, so that a noisy line is not crossed by slants. NaN lifts
+ * the pen; a column alone between two gaps is drawn as a dot.
+ *
+ * Dashes are laid along the time axis and tied to session time: they move with
+ * the line instead of crawling along it, and a noisy line has the same ones as
+ * a calm one.
+ * @param dash lengths in px, drawn and left out in turn; none for a whole line
+ */
+export function trace(pen: Pen, columns: Columns, dash: readonly number[], scale: Scale): void {
+  const { count, t_us, min, max } = columns;
+  const { x0, xPerUs, y0, yPerUnit } = scale;
+  const dashes = new DashWalk(dash);
+  let isDown = false;
+  let last = NaN;
+  let lastX = NaN;
+  for (let i = 0; i < count; i++) {
+    const low = min[i]!;
+    if (Number.isNaN(low)) {
+      isDown = false;
+      continue;
+    }
+    const high = max[i]!;
+    const along = t_us[i]! * xPerUs;
+    const x = x0 + along;
+    const isUpper = isDown && last - low > high - last;
+    const first = isUpper ? high : low;
+    const second = isUpper ? low : high;
+    if (isDown) {
+      dashes.lineTo(pen, x0, lastX, y0 + last * yPerUnit, along, y0 + first * yPerUnit);
+    } else {
+      dashes.begin(along);
+      pen.moveTo(x, y0 + first * yPerUnit);
+      const next = i + 1 < count ? min[i + 1]! : NaN;
+      if (Number.isNaN(next) && first === second) pen.lineTo(x + 1, y0 + first * yPerUnit);
+    }
+    if (second !== first && dashes.isOn) pen.lineTo(x, y0 + second * yPerUnit);
+    isDown = true;
+    last = second;
+    lastX = along;
+  }
+}
+
+/** Where along the time axis the pen is down, for one line from left to right. */
+class DashWalk {
+  isOn = true;
+  readonly #dash: readonly number[];
+  readonly #period: number;
+  #part = 0;
+  /** Where the present part ends, px of session time. */
+  #end = Infinity;
+
+  constructor(dash: readonly number[]) {
+    this.#dash = dash;
+    this.#period = dash.reduce((sum, length) => sum + length, 0);
+  }
+
+  begin(along: number): void {
+    if (this.#period === 0) return;
+    this.#part = 0;
+    this.#end = Math.floor(along / this.#period) * this.#period + this.#dash[0]!;
+    while (this.#end <= along) this.#next();
+    this.isOn = this.#part % 2 === 0;
+  }
+
+  /** On to (`along`, `y`), the pen down where the dashes say; it stands there at the end if it is. */
+  lineTo(pen: Pen, x0: number, fromAlong: number, fromY: number, along: number, y: number): void {
+    while (this.#end <= along) {
+      const at = this.#end;
+      const atY = fromY + ((y - fromY) * (at - fromAlong)) / (along - fromAlong);
+      if (this.isOn) pen.lineTo(x0 + at, atY);
+      else pen.moveTo(x0 + at, atY);
+      this.#next();
+      this.isOn = this.#part % 2 === 0;
+    }
+    if (this.isOn) pen.lineTo(x0 + along, y);
+  }
+
+  #next(): void {
+    this.#part = this.#part + 1 === this.#dash.length ? 0 : this.#part + 1;
+    this.#end += this.#dash[this.#part]!;
+  }
+}
