@@ -6,7 +6,19 @@
 import { ruleId } from '../shared-core/base/ids.ts';
 import { type QualityCode, quality, rawOfQuality } from '../shared-core/channels/quality.ts';
 import type { JournalInput, JournalOutput, JournalSink, OperatorAction } from '../shared-core/journal.ts';
-import type { LimitRule } from '../shared-core/limits/rules.ts';
+import type {
+  ClockDriftRule,
+  CoolDownRule,
+  DeviationRule,
+  EnduranceRule,
+  FrozenRule,
+  FuelTimeRule,
+  LimitRule,
+  RangeRule,
+  RateRule,
+  RecorderRule,
+  SpreadRule,
+} from '../shared-core/limits/rules.ts';
 import type { BenchTable, InputState } from '../shared-core/line/messages.ts';
 import { Pipeline } from '../shared-core/pipeline.ts';
 import type { PipelineObserver } from '../shared-core/pipeline-contract.ts';
@@ -148,6 +160,44 @@ export const rule = {
     onDelay_ms: 0,
     ...draft,
   }),
+  rate: (id: string, draft: Draft<'rate'> = {}): RateRule => ({
+    ...{ ...ruleBase, kind: 'rate', id: ruleId(id), title: id, channel: 'cht1', direction: 'rising' },
+    ...{ trip_perS: 4, reset_perS: 2, window_s: 5, onDelay_ms: 0, offDelay_ms: 0, ...draft },
+  }),
+  spread: (id: string, draft: Draft<'spread'> = {}): SpreadRule => ({
+    ...{ ...ruleBase, kind: 'spread', id: ruleId(id), title: id, channels: ['cht1', 'cht2'] },
+    ...{ trip: 40, reset: 30, onDelay_ms: 0, offDelay_ms: 0, ...draft },
+  }),
+  deviation: (id: string, draft: Draft<'deviation'> = {}): DeviationRule => ({
+    ...{ ...ruleBase, kind: 'deviation', id: ruleId(id), title: id, channel: 'thrust', demand: 'torque' },
+    ...{ gain: 10, offset: 100, trip: 20, reset: 10, settle_s: 1, onDelay_ms: 0, offDelay_ms: 0, ...draft },
+  }),
+  frozen: (id: string, draft: Draft<'frozen'> = {}): FrozenRule => ({
+    ...{ ...ruleBase, kind: 'frozen', id: ruleId(id), title: id, channels: ['rpm'], still_s: 5, ...draft },
+  }),
+  range: (id: string, draft: Draft<'range'> = {}): RangeRule => ({
+    ...{ ...ruleBase, kind: 'range', id: ruleId(id), title: id, channels: ['cht1'] },
+    ...{ onDelay_ms: 0, offDelay_ms: 0, ...draft },
+  }),
+  clockDrift: (id: string, draft: Draft<'clock-drift'> = {}): ClockDriftRule => ({
+    ...{ ...ruleBase, kind: 'clock-drift', id: ruleId(id), title: id },
+    ...{ trip_ppm: 500, reset_ppm: 300, least_s: 120, ...draft },
+  }),
+  recorder: (id: string, draft: Draft<'recorder'> = {}): RecorderRule => ({
+    ...{ ...ruleBase, kind: 'recorder', id: ruleId(id), title: id, held_s: 10, leastFree_MB: 500, ...draft },
+  }),
+  fuelTime: (id: string, draft: Draft<'fuel-time'> = {}): FuelTimeRule => ({
+    ...{ ...ruleBase, kind: 'fuel-time', id: ruleId(id), title: id, level_L: 'fuel_temp', flow_LPerh: 'fuel_flow' },
+    ...{ trip_min: 10, reset_min: 12, window_s: 10, onDelay_ms: 0, offDelay_ms: 0, ...draft },
+  }),
+  coolDown: (id: string, draft: Draft<'cool-down'> = {}): CoolDownRule => ({
+    ...{ ...ruleBase, kind: 'cool-down', id: ruleId(id), title: id, ignition: 'ignition', head: 'cht_max' },
+    ...{ speed: 'rpm', high_rpm: 4500, highFor_s: 20, remembered_s: 180, idle_rpm: 2600, idleFor_s: 5 },
+    ...{ safe_degC: 130, ...draft },
+  }),
+  endurance: (id: string, draft: Draft<'endurance'> = {}): EnduranceRule => ({
+    ...{ ...ruleBase, kind: 'endurance', id: ruleId(id), title: id, run_h: 6, sinceLocked_h: 30, ...draft },
+  }),
 };
 
 export function smallRig(rules: readonly LimitRule[], changes: Partial<RigSheet> = {}): RigSheet {
@@ -208,7 +258,16 @@ export class Stand {
     air_humid: 50,
   };
 
-  constructor(rig: RigSheet, observer: Partial<PipelineObserver> = {}, table: BenchTable | null = smallTable()) {
+  readonly #tape: JournalSink | undefined;
+
+  /** @param tape is told of every entry too */
+  constructor(
+    rig: RigSheet,
+    observer: Partial<PipelineObserver> = {},
+    table: BenchTable | null = smallTable(),
+    tape?: JournalSink,
+  ) {
+    this.#tape = tape;
     this.pipeline = new Pipeline(rig, {
       onValues: (t_us, view, group) => observer.onValues?.(t_us, view, group),
       onOutput: (t_us, output) => this.said.push({ t_us, output }),
@@ -220,6 +279,7 @@ export class Stand {
   }
 
   event(body: JournalInput): void {
+    this.#tape?.event(this.#ord, this.t_us, body);
     this.pipeline.event(this.#ord++, this.t_us, body);
   }
   input(key: (typeof inputKeys)[number], state: InputState): void {
@@ -231,6 +291,7 @@ export class Stand {
   }
   tick(t_us: number): void {
     this.t_us = t_us;
+    this.#tape?.tick(this.#ord, t_us);
     this.pipeline.tick(this.#ord++, t_us);
   }
 
@@ -240,6 +301,7 @@ export class Stand {
     this.t_us = t_us;
     const columns: readonly (readonly [string, string, string, number])[] = columnsOfGroup[group];
     const raw = Int32Array.from(columns, ([key, , , decimals]) => rawOf(this.present[key] ?? 0, decimals));
+    this.#tape?.frame(this.#ord, t_us, group, raw, columns.length);
     this.pipeline.frame(this.#ord++, t_us, group, raw, columns.length);
   }
 

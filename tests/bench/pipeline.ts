@@ -21,7 +21,7 @@ const DISPLAY_us = 50_000;
 const SEED = 20_261_125;
 
 /** Key, quantity, unit, decimals, then the steady value and its noise in scaled integers. */
-const columns: readonly (readonly [string, string, string, number, number, number])[] = [
+export const columns: readonly (readonly [string, string, string, number, number, number])[] = [
   ['rpm', 'shaft-speed', '/min', 0, 6100, 15],
   ['thrust', 'thrust', 'N', 2, 26_000, 120],
   ['torque', 'torque', 'N.m', 3, 10_300, 90],
@@ -50,7 +50,7 @@ const columns: readonly (readonly [string, string, string, number, number, numbe
   ...Array.from({ length: 7 }, (_, i) => [`aux${i + 1}`, 'other', 'g', 3, 500, 300] as const),
 ];
 
-const inputRows: readonly InputRow[] = ['stop', 'cage', 'ignition', 'starter'].map((key, input) => ({
+export const inputRows: readonly InputRow[] = ['stop', 'cage', 'ignition', 'starter'].map((key, input) => ({
   input,
   key,
   word0: 'off',
@@ -183,7 +183,7 @@ function chunksOfBench(seconds: number): Uint8Array[] {
 }
 
 /** Seeded: mulberry32, 0 to 1. */
-function noise(seed: number): () => number {
+export function noise(seed: number): () => number {
   let state = seed;
   return () => {
     state = (state + 0x6d2b79f5) | 0;
