@@ -22,7 +22,8 @@ import type { ByteSource } from './byte-source.ts';
 import { systemClock } from './clock.ts';
 import { emptySnapshot } from './empty-snapshot.ts';
 import { Page, type RequestMessage } from './page.ts';
-import { type BacktestRequest, BacktestRoom } from './reading/backtest-room.ts';
+import { BacktestClient } from './reading/backtest-client.ts';
+import { BacktestRoom } from './reading/backtest-room.ts';
 import { ReadingClient } from './reading/reading-client.ts';
 import { type Reading, type ReadingRequest, ReadingRoom, type ReadingShow } from './reading/reading-room.ts';
 import { RigFolder } from './rig-folder.ts';
@@ -117,9 +118,7 @@ class RunningHost implements Host {
         ? new ReadingRoom(this.#store, this.#exportsFolder, show)
         : new ReadingClient(options.dataFolder, this.#exportsFolder, show);
     this.#backtests =
-      this.#store instanceof MemoryStore
-        ? new BacktestRoom(this.#store)
-        : new ReadingClient<BacktestRequest>(options.dataFolder, this.#exportsFolder, show, 'backtest');
+      this.#store instanceof MemoryStore ? new BacktestRoom(this.#store) : new BacktestClient(options.dataFolder);
     void this.#use(options.source);
     this.#timers.push(
       setInterval(() => this.#displayAfter(DISPLAY_EVERY_MS), DISPLAY_EVERY_MS),

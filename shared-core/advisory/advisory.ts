@@ -56,6 +56,7 @@ export class AdvisoryDesk {
   #proofs: ProofReader;
   #running: Running[] = [];
   #openCount = 0;
+  #now_us = 0;
 
   constructor(
     plans: readonly AdvisoryPlan[],
@@ -99,6 +100,7 @@ export class AdvisoryDesk {
 
   /** Takes the present moment: proofs, holds, overdue steps. */
   step(t_us: number): void {
+    this.#now_us = t_us;
     if (this.#openCount === 0) return;
     for (const each of this.#running) if (each.closedAt_us === null) this.#stepOne(each, t_us);
   }
@@ -191,7 +193,7 @@ export class AdvisoryDesk {
 
   #isProved(running: Running, step: AdvisoryStep, t_us: number): boolean {
     const { proof } = step;
-    if (proof.kind === 'operator' || this.#proofs.state(proof) !== 'proved') {
+    if (proof.kind === 'operator' || this.#proofs.state(proof, waited_s(running, t_us)) !== 'proved') {
       running.provedSince_us = NaN;
       return false;
     }
@@ -265,12 +267,20 @@ export class AdvisoryDesk {
           startedAt_us: record.startedAt_us,
           doneAt_us: record.doneAt_us,
           isOverdue: record.isOverdue,
-          proofText: isOpen ? this.#proofs.text(step.proof) : '',
-          ...(step.proof.kind === 'cooled' ? { waitLeft_s: isOpen ? this.#proofs.waitLeft_s(step.proof) : null } : {}),
+          proofText: isOpen ? this.#proofs.text(step.proof, waited_s(running, this.#now_us)) : '',
+          ...(step.proof.kind === 'cooled'
+            ? { waitLeft_s: isCurrent ? this.#proofs.waitLeft_s(step.proof, waited_s(running, this.#now_us)) : null }
+            : {}),
         };
       }),
     };
   }
+}
+
+/** Since the current step became so, s. */
+function waited_s(running: Running, t_us: number): number {
+  const startedAt_us = running.steps[running.current]?.startedAt_us ?? t_us;
+  return (t_us - startedAt_us) / 1e6;
 }
 
 function inOrder(a: Running, b: Running): number {

@@ -18,14 +18,15 @@ export type StepProof =
   | { readonly kind: 'falling'; readonly channel: ChannelKey; readonly atLeast_perS: number; readonly hold_ms: number }
   | { readonly kind: 'input'; readonly input: string; readonly state: 0 | 1 }
   /**
-   * Cooled: at or below `below`, or settled, that is falling by less than `settled_perS`, because more waiting brings
-   * nothing. Says how long it is still to wait at the present fall.
+   * Cooled: at or below `below`, or, once the step has waited `settledAfter_s`, settled, that is falling by less than
+   * `settled_perS`, because more waiting brings nothing. Says how long it is still to wait at the present fall.
    */
   | {
       readonly kind: 'cooled';
       readonly channel: ChannelKey;
       readonly below: number;
       readonly settled_perS: number;
+      readonly settledAfter_s: number;
       readonly hold_ms: number;
     }
   /** Nothing on the bench can prove it: the operator confirms. */

@@ -49,7 +49,8 @@ export class ProofReader {
     }
   }
 
-  state(proof: StepProof): ProofState {
+  /** @param waited_s since the step became current */
+  state(proof: StepProof, waited_s: number = Number.POSITIVE_INFINITY): ProofState {
     switch (proof.kind) {
       case 'operator':
         return 'open';
@@ -71,7 +72,7 @@ export class ProofReader {
         const value = this.#value(proof.channel);
         if (Number.isNaN(value)) return 'unknown';
         const slope = this.#slopes.get(proof.channel)?.slope() ?? NaN;
-        return value <= proof.below || isSettled(proof, slope) ? 'proved' : 'open';
+        return value <= proof.below || isSettled(proof, slope, waited_s) ? 'proved' : 'open';
       }
     }
   }
@@ -80,16 +81,16 @@ export class ProofReader {
    * Seconds until `below` at the present fall: straight on, which is short, since a fall flattens. 0 when it is
    * there or has settled; null when it is not falling, or not known.
    */
-  waitLeft_s(proof: Extract<StepProof, { kind: 'cooled' }>): number | null {
+  waitLeft_s(proof: Extract<StepProof, { kind: 'cooled' }>, waited_s: number): number | null {
     const value = this.#value(proof.channel);
     const slope = this.#slopes.get(proof.channel)?.slope() ?? NaN;
     if (Number.isNaN(value)) return null;
-    if (value <= proof.below || isSettled(proof, slope)) return 0;
+    if (value <= proof.below || isSettled(proof, slope, waited_s)) return 0;
     return slope < 0 ? (value - proof.below) / -slope : null;
   }
 
   /** "Rpm below 300: 3 120"; empty for what only the operator can confirm. */
-  text(proof: StepProof): string {
+  text(proof: StepProof, waited_s: number = Number.POSITIVE_INFINITY): string {
     switch (proof.kind) {
       case 'operator':
         return '';
@@ -115,7 +116,7 @@ export class ProofReader {
       }
       case 'cooled': {
         const head = `${this.#label(proof.channel)} at or below ${plain(proof.below)}${this.#unit(proof.channel)}`;
-        const left_s = this.waitLeft_s(proof);
+        const left_s = this.waitLeft_s(proof, waited_s);
         const wait =
           Number.isNaN(this.#value(proof.channel)) || left_s === 0
             ? ''
@@ -151,8 +152,9 @@ export class ProofReader {
 }
 
 /** Falling, but hardly: no use in waiting longer. A slope that is not known has not settled. */
-function isSettled(proof: Extract<StepProof, { kind: 'cooled' }>, slope_perS: number): boolean {
-  return slope_perS <= 0 && slope_perS > -proof.settled_perS;
+function isSettled(proof: Extract<StepProof, { kind: 'cooled' }>, slope_perS: number, waited_s: number): boolean {
+  // Just after power the head has not begun to fall: that is not settled.
+  return waited_s >= proof.settledAfter_s && slope_perS <= 0 && slope_perS > -proof.settled_perS;
 }
 
 /** A limit as it was written: 300, 0.05, 1 500. */

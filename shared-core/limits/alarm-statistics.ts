@@ -7,7 +7,7 @@
  * active and not within 5 min) and fleeting (shorter than 10 s, not again
  * within 60 s) are the thresholds of such a description, not the standard's.
  */
-import type { JournalOutput } from '../journal.ts';
+import type { JournalInput, JournalOutput } from '../journal.ts';
 import { isActive } from './alarm-life.ts';
 import { FLOOD_BEGINS_ABOVE, FLOOD_ENDS_BELOW, FLOOD_WINDOW_us } from './flood.ts';
 import { type AlarmLevel, alarmLevels } from './rules.ts';
@@ -76,7 +76,7 @@ interface Life {
 
 /** @param events outputs of the session in their order, inputs may be among them */
 export function alarmStatistics(
-  events: readonly { readonly t_us: number; readonly body: { readonly kind: string } }[],
+  events: readonly { readonly t_us: number; readonly body: JournalInput | JournalOutput }[],
   duration_us: number,
 ): AlarmStatistics {
   const lives = new Map<string, Life>();
@@ -88,7 +88,7 @@ export function alarmStatistics(
   let outOfService = 0;
   for (const { t_us, body } of events) {
     if (body.kind !== 'alarm') continue;
-    const output = body as Extract<JournalOutput, { kind: 'alarm' }>;
+    const output = body;
     const life = lifeOf(lives, output);
     const isNow = isActive(output.state);
     // Shelved, it is out of sight: its time ends there.

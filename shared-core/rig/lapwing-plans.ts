@@ -302,7 +302,14 @@ export const lapwingPlans: readonly AdvisoryPlan[] = [
         id: 'cooled',
         imperative: 'Wait until the hottest head is cool enough',
         why: 'At or below 130 °C, or when it has stopped falling, the cut is safe.',
-        proof: { kind: 'cooled', channel: 'cht_max', below: 130, settled_perS: 0.05, hold_ms: 3000 },
+        proof: {
+          kind: 'cooled',
+          channel: 'cht_max',
+          below: 130,
+          settled_perS: 0.05,
+          settledAfter_s: 60,
+          hold_ms: 3000,
+        },
         allowed_s: 300,
       },
       {

@@ -37,6 +37,7 @@ const proof = z.discriminatedUnion('kind', [
     channel: key,
     below: finite,
     settled_perS: span,
+    settledAfter_s: span,
     hold_ms: span,
   }),
   z.strictObject({ kind: z.literal('operator') }),

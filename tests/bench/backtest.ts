@@ -9,11 +9,11 @@
 import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { BacktestRequest } from '../../electron/host/reading/backtest-room.ts';
-import { ReadingClient } from '../../electron/host/reading/reading-client.ts';
+import { BacktestClient } from '../../electron/host/reading/backtest-client.ts';
 import { openStore } from '../../electron/host/store/open-store.ts';
 import type { BacktestView } from '../../shared-core/bridge/contract.ts';
 import { RAW_MAX } from '../../shared-core/channels/quality.ts';
+import { REPEAT_GROUP } from '../../shared-core/journal.ts';
 import type { LimitRule } from '../../shared-core/limits/rules.ts';
 import type { BenchTable } from '../../shared-core/line/messages.ts';
 import { lapwing120 } from '../../shared-core/rig/lapwing.ts';
@@ -38,7 +38,7 @@ export async function run(args: string[]): Promise<Record<string, unknown>> {
       `Back-test of ${hours} h of ${RATE_Hz} Hz x ${columns.length} channels, ${TESTED.length} rules, median of ${rounds} rounds. ` +
         `Written in ${written_s.toFixed(0)} s, ${(bytes / 1e6).toFixed(0)} MB.`,
     );
-    const client = new ReadingClient<BacktestRequest>(folder, folder, () => {}, 'backtest');
+    const client = new BacktestClient(folder);
     const walls_s: number[] = [];
     const cpus_s: number[] = [];
     let view: BacktestView | null = null;
@@ -89,7 +89,7 @@ export async function run(args: string[]): Promise<Record<string, unknown>> {
   }
 }
 
-async function started(client: ReadingClient<BacktestRequest>): Promise<string> {
+async function started(client: BacktestClient): Promise<string> {
   const rules = lapwing120.rules
     .filter((rule) => TESTED.includes(rule.id))
     .map((rule): LimitRule => ('onDelay_ms' in rule ? { ...rule, onDelay_ms: rule.onDelay_ms / 2 } : rule));
@@ -99,13 +99,13 @@ async function started(client: ReadingClient<BacktestRequest>): Promise<string> 
   return (answer.value as { id: string }).id;
 }
 
-async function viewOf(client: ReadingClient<BacktestRequest>, id: string): Promise<BacktestView> {
+async function viewOf(client: BacktestClient, id: string): Promise<BacktestView> {
   const answer = await client.ask({ method: 'backtest.result', params: { id } });
   if (!answer.ok) throw new Error(answer.error.sentence);
   return answer.value as BacktestView;
 }
 
-async function finished(client: ReadingClient<BacktestRequest>, id: string): Promise<BacktestView> {
+async function finished(client: BacktestClient, id: string): Promise<BacktestView> {
   for (;;) {
     const view = await viewOf(client, id);
     if (view.state !== 'running') return view;
@@ -113,7 +113,7 @@ async function finished(client: ReadingClient<BacktestRequest>, id: string): Pro
   }
 }
 
-async function progress(client: ReadingClient<BacktestRequest>, id: string, least: number): Promise<void> {
+async function progress(client: BacktestClient, id: string, least: number): Promise<void> {
   while ((await viewOf(client, id)).progress < least) await new Promise((resolve) => setTimeout(resolve, 20));
 }
 
@@ -134,6 +134,7 @@ function write(folder: string, hours: number): number {
   for (const { input, key } of inputRows) event(0, { kind: 'input', input, state: key === 'starter' ? 0 : 1 });
   const random = noise(SEED);
   const raw = new Int32Array(columns.length);
+  const repeat = new Int32Array(2);
   const summary = (duration_us: number) => ({ duration_us, runs: [], alarms: 0, aborts: 0, marks: 0 });
   const frames = hours * 3600 * RATE_Hz;
   for (let frame = 1; frame <= frames; frame++) {
@@ -145,8 +146,13 @@ function write(folder: string, hours: number): number {
       raw[i] = key === 'fuel_total' ? Math.floor(frame * 0.1139 * 10) : Math.round(level + spread * (random() - 0.5));
     });
     writer.value.frame(ord++, t_us, 1, raw, columns.length);
-    if (frame % 200 === 0) {
-      for (const { input, key } of inputRows) event(t_us, { kind: 'input', input, state: key === 'starter' ? 0 : 1 });
+    if (frame % (2 * RATE_Hz) === 0) {
+      // As the intake records what a bench repeats.
+      for (const { input, key } of inputRows) {
+        repeat[0] = input;
+        repeat[1] = key === 'starter' ? 0 : 1;
+        writer.value.frame(ord++, t_us, REPEAT_GROUP, repeat, 2);
+      }
     }
     if (frame % (60 * RATE_Hz) === 0) writer.value.commit(summary(t_us));
   }

@@ -1,8 +1,9 @@
 /**
  * Back-tests over one or many sessions, in slices: between two slices it
- * listens, so that it can be asked how far it is, and cancelled. Runs in a
- * worker of its own (`backtest-worker.ts`), so that views and replay go on
- * beside it, or in the caller's thread where sessions are in memory.
+ * listens, so that it can be asked how far it is, and cancelled. In a worker of
+ * its own (`backtest-worker.ts`), so that views and replay go on beside it, it
+ * takes long slices, since each opens its blocks anew, and is cancelled by a
+ * shared flag that it looks at in between (`backtest-client.ts`).
  */
 import { err, ok, type Result } from '../../../shared-core/base/result.ts';
 import type { BacktestView, BridgeError, Requests } from '../../../shared-core/bridge/contract.ts';
@@ -19,11 +20,21 @@ type Ask<M extends 'backtest.start' | 'backtest.cancel' | 'backtest.result'> = {
 };
 export type BacktestRequest = Ask<'backtest.start'> | Ask<'backtest.cancel'> | Ask<'backtest.result'>;
 
-/** Cancelled within 200 ms: a slice, and what the journal reads between two looks at the clock. */
-const SLICE_MS = 60;
+/** In the caller's thread: cancelled within 200 ms by messages alone. */
+const SHORT_SLICE_MS = 60;
+const TELL_EVERY_MS = 100;
+
+export interface BacktestHooks {
+  readonly slice_ms?: number;
+  /** Looked at with every second of recorded data, for the back-test of that number. */
+  readonly isCancelled?: (number: number) => boolean;
+  /** How far it is, about ten times a second and at its end. */
+  readonly onView?: (view: BacktestView) => void;
+}
 
 interface Job {
   readonly id: string;
+  readonly number: number;
   state: BacktestView['state'];
   progress: number;
   session: string | null;
@@ -34,18 +45,26 @@ interface Job {
 
 export class BacktestRoom {
   readonly #store: SessionStore;
+  readonly #hooks: BacktestHooks;
+  #told_ms = 0;
   #job: Job | null = null;
   #running: Promise<void> = Promise.resolve();
   #number = 0;
 
-  constructor(store: SessionStore) {
+  constructor(store: SessionStore, hooks: BacktestHooks = {}) {
     this.#store = store;
+    this.#hooks = hooks;
   }
 
   async ask(request: BacktestRequest): Promise<Result<unknown, BridgeError>> {
     switch (request.method) {
-      case 'backtest.start':
-        return this.#start(request.params.sessions, request.params.rules);
+      case 'backtest.start': {
+        const refusal = backtestRefusal(request.params.rules);
+        if (refusal !== null) return err(refusal);
+        const number = this.#number + 1;
+        await this.start(number, request.params.sessions, request.params.rules);
+        return ok({ id: backtestId(number) });
+      }
       case 'backtest.cancel': {
         const job = this.#jobOf(request.params.id);
         if (!job.ok) return job;
@@ -66,39 +85,46 @@ export class BacktestRoom {
     await this.#running;
   }
 
-  async #start(sessions: readonly string[], rules: readonly LimitRule[]): Promise<Result<{ id: string }, BridgeError>> {
-    const findings = rules.flatMap((rule) => ruleContradictions(rule, rule.title));
-    const ids = rules.map((rule) => rule.id);
-    if (new Set(ids).size !== ids.length) findings.push('two rules have the same id');
-    if (findings.length > 0) {
-      return err({ kind: 'invalid', sentence: `Not started: ${findings.join('; ')}.`, remedy: 'Mend the rule.' });
-    }
+  /** Begins the back-test of this number; one that runs is cancelled before. */
+  async start(number: number, sessions: readonly string[], rules: readonly LimitRule[]): Promise<void> {
     await this.close();
-    const id = `backtest-${++this.#number}`;
+    this.#number = number;
     const job: Job = {
-      ...{ id, state: 'running', progress: 0, session: null, sentence: '', results: [], isCancelled: false },
+      ...{ id: backtestId(number), number, state: 'running', progress: 0, session: null, sentence: '' },
+      ...{ results: [], isCancelled: false },
     };
     this.#job = job;
     this.#running = this.#run(job, [...new Set(sessions)], rules);
-    return ok({ id });
   }
 
   async #run(job: Job, sessions: readonly string[], rules: readonly LimitRule[]): Promise<void> {
     try {
       for (const [i, session] of sessions.entries()) {
         await breath();
-        if (job.isCancelled) break;
+        if (this.#isCancelled(job)) break;
         job.session = session;
+        this.#tell(job);
         const result = await this.#session(job, session, rules, i / sessions.length, 1 / sessions.length);
         if (result !== null) job.results.push(result);
       }
-      job.state = job.isCancelled ? 'cancelled' : job.results.length === 0 ? 'failed' : 'done';
+      job.state = this.#isCancelled(job) ? 'cancelled' : job.results.length === 0 ? 'failed' : 'done';
       if (job.state === 'done') job.progress = 1;
     } catch (thrown) {
       job.state = 'failed';
       job.sentence = `The back-test broke off: ${thrown instanceof Error ? thrown.message : String(thrown)}.`;
     }
     job.session = null;
+    this.#tell(job);
+  }
+
+  #isCancelled(job: Job): boolean {
+    if (this.#hooks.isCancelled?.(job.number) === true) job.isCancelled = true;
+    return job.isCancelled;
+  }
+
+  #tell(job: Job): void {
+    this.#told_ms = performance.now();
+    this.#hooks.onView?.(viewOf(job));
   }
 
   /** Null where the session could not be read, or when cancelled. */
@@ -117,13 +143,19 @@ export class BacktestRoom {
     const { row, rig, events } = session.value;
     const test = new BackTest(id, rig, rules);
     const sink = new Counted(test);
+    const slice_ms = this.#hooks.slice_ms ?? SHORT_SLICE_MS;
     for (let isOver = false; !isOver; ) {
       const began_ms = performance.now();
       isOver = true;
       const read = this.#store.replay(id, sink, {
         fromOrd: sink.nextOrd,
         shouldStop: () => {
-          if (!job.isCancelled && performance.now() - began_ms < SLICE_MS) return false;
+          const now_ms = performance.now();
+          if (now_ms - this.#told_ms >= TELL_EVERY_MS) {
+            job.progress = done + share * Math.min(1, test.now_us / Math.max(1, row.duration_us));
+            this.#tell(job);
+          }
+          if (!this.#isCancelled(job) && now_ms - began_ms < slice_ms) return false;
           isOver = false;
           return true;
         },
@@ -135,7 +167,7 @@ export class BacktestRoom {
       const part = row.duration_us > 0 ? Math.min(1, test.now_us / row.duration_us) : 1;
       job.progress = done + share * part;
       await breath();
-      if (job.isCancelled) return null;
+      if (this.#isCancelled(job)) return null;
     }
     return test.result(
       events.flatMap(({ t_us, side, body }): { t_us: number; body: JournalOutput }[] =>
@@ -148,6 +180,19 @@ export class BacktestRoom {
     if (this.#job?.id === id) return ok(this.#job);
     return err({ kind: 'not-found', sentence: 'There is no such back-test any more.', remedy: 'Start it again.' });
   }
+}
+
+export function backtestId(number: number): string {
+  return `backtest-${number}`;
+}
+
+/** Why these rules cannot be tried; null when they can. */
+export function backtestRefusal(rules: readonly LimitRule[]): BridgeError | null {
+  const findings = rules.flatMap((rule) => ruleContradictions(rule, rule.title));
+  const ids = rules.map((rule) => rule.id);
+  if (new Set(ids).size !== ids.length) findings.push('two rules have the same id');
+  if (findings.length === 0) return null;
+  return { kind: 'invalid', sentence: `Not started: ${findings.join('; ')}.`, remedy: 'Mend the rule.' };
 }
 
 /** Knows where the next slice begins. */

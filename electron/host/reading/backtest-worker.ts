@@ -1,14 +1,33 @@
-/** The back-test room in a worker thread with its own read connection; `reading-client.ts` talks to it. */
+/** The back-test room in a worker thread with its own read connection; `backtest-client.ts` talks to it. */
 import { parentPort, workerData } from 'node:worker_threads';
+import type { BacktestView } from '../../../shared-core/bridge/contract.ts';
+import type { LimitRule } from '../../../shared-core/limits/rules.ts';
 import { openStoreReadOnly } from '../store/open-store.ts';
-import { type BacktestRequest, BacktestRoom } from './backtest-room.ts';
+import { BacktestRoom, backtestId } from './backtest-room.ts';
 
-const { folder } = workerData as { folder: string };
+/** Each slice opens its blocks anew; in between only the end of the worker waits. */
+const SLICE_MS = 2000;
+
+export interface BacktestStart {
+  readonly number: number;
+  readonly sessions: readonly string[];
+  readonly rules: readonly LimitRule[];
+}
+
+const { folder, cancelled } = workerData as { folder: string; cancelled: Int32Array<SharedArrayBuffer> };
 const port = parentPort!;
+const tell = (view: BacktestView): void => port.postMessage(view);
 const opened = openStoreReadOnly(folder);
-const room = opened.ok ? new BacktestRoom(opened.value) : null;
+const room = opened.ok
+  ? new BacktestRoom(opened.value, {
+      slice_ms: SLICE_MS,
+      // All up to this number are cancelled.
+      isCancelled: (number) => number <= Atomics.load(cancelled, 0),
+      onView: tell,
+    })
+  : null;
 
-port.on('message', (ask: { id: number; request: BacktestRequest } | 'end') => {
+port.on('message', (ask: BacktestStart | 'end') => {
   if (ask === 'end') {
     void (room?.close() ?? Promise.resolve()).then(() => {
       if (opened.ok) opened.value.close();
@@ -16,15 +35,14 @@ port.on('message', (ask: { id: number; request: BacktestRequest } | 'end') => {
     });
     return;
   }
-  const { id, request } = ask;
-  const reply = (result: unknown): void => port.postMessage({ kind: 'reply', id, result });
-  const fail = (kind: string, sentence: string): void =>
-    reply({ ok: false, error: { kind, sentence, remedy: 'Recording is not touched by this. Try again.' } });
+  const { number, sessions, rules } = ask;
+  const failed = (sentence: string): void =>
+    tell({ id: backtestId(number), state: 'failed', progress: 0, session: null, sentence, results: [] });
   if (room === null) {
-    fail('disk', `Recorded sessions cannot be read (${opened.ok ? '' : opened.error.kind}).`);
+    failed(`Recorded sessions cannot be read (${opened.ok ? '' : opened.error.kind}).`);
     return;
   }
-  room.ask(request).then(reply, (thrown: unknown) => {
-    fail('internal', `The back-test failed: ${thrown instanceof Error ? thrown.message : String(thrown)}.`);
+  room.start(number, sessions, rules).catch((thrown: unknown) => {
+    failed(`The back-test failed: ${thrown instanceof Error ? thrown.message : String(thrown)}.`);
   });
 });

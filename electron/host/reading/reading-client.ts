@@ -2,43 +2,29 @@
 import { Worker } from 'node:worker_threads';
 import type { Result } from '../../../shared-core/base/result.ts';
 import type { BridgeError } from '../../../shared-core/bridge/contract.ts';
-import type { BacktestRequest } from './backtest-room.ts';
-import type { ReadingRequest, ReadingShow } from './reading-room.ts';
-import type { WorkerSays } from './worker.ts';
-
-/** Each in a worker of its own: one that is busy keeps nobody else waiting. */
-const rooms = {
-  reading: { source: './worker.ts', bundled: './reading-worker.js' },
-  backtest: { source: './backtest-worker.ts', bundled: './backtest-worker.js' },
-};
+import type { Reading, ReadingRequest, ReadingShow } from './reading-room.ts';
+import type { WorkerAsk, WorkerSays } from './worker.ts';
 
 const END_WITHIN_MS = 500;
 
-export class ReadingClient<Request extends ReadingRequest | BacktestRequest = ReadingRequest> {
+export class ReadingClient implements Reading {
   readonly #folder: string;
   readonly #exportsFolder: string;
   readonly #show: (message: ReadingShow) => void;
-  readonly #room: keyof typeof rooms;
   readonly #waiting = new Map<number, (result: Result<unknown, BridgeError>) => void>();
   #worker: Worker | null = null;
   #nextId = 1;
 
-  constructor(
-    folder: string,
-    exportsFolder: string,
-    show: (message: ReadingShow) => void,
-    room: keyof typeof rooms = 'reading',
-  ) {
+  constructor(folder: string, exportsFolder: string, show: (message: ReadingShow) => void) {
     this.#folder = folder;
     this.#exportsFolder = exportsFolder;
     this.#show = show;
-    this.#room = room;
   }
 
-  ask(request: Request): Promise<Result<unknown, BridgeError>> {
+  ask(request: ReadingRequest): Promise<Result<unknown, BridgeError>> {
     const worker = this.#started();
     const id = this.#nextId++;
-    const ask = { id, request };
+    const ask: WorkerAsk = { id, request };
     return new Promise((resolve) => {
       this.#waiting.set(id, resolve);
       worker.postMessage(ask);
@@ -60,12 +46,9 @@ export class ReadingClient<Request extends ReadingRequest | BacktestRequest = Re
     if (this.#worker !== null) return this.#worker;
     // From source under Node's type stripping, or beside the host's bundle.
     const isBundled = !import.meta.url.endsWith('.ts');
-    const worker = new Worker(
-      new URL(isBundled ? rooms[this.#room].bundled : rooms[this.#room].source, import.meta.url),
-      {
-        workerData: { folder: this.#folder, exportsFolder: this.#exportsFolder },
-      },
-    );
+    const worker = new Worker(new URL(isBundled ? './reading-worker.js' : './worker.ts', import.meta.url), {
+      workerData: { folder: this.#folder, exportsFolder: this.#exportsFolder },
+    });
     worker.on('message', (said: WorkerSays) => {
       if (said.kind === 'show') this.#show(said.message);
       else {
