@@ -61,7 +61,7 @@
  */
 import { RAW_MAX } from '../channels/quality.ts';
 import { DamagedBlockError } from './damaged-block.ts';
-import { bestPredictor, PREDICTORS, RESTART, residuals, restore } from './predict.ts';
+import { bestPredictor, NARROW, PREDICTORS, RESTART, residuals, restore } from './predict.ts';
 import { packRestarts, partOf, skipRestarts } from './restarts.ts';
 import { riceCapacity, riceWords } from './rice.ts';
 import { decodeRice } from './rice-decoder.ts';
@@ -88,19 +88,26 @@ let folded = new Int32Array(0);
 let words = new Uint32Array(0);
 let starts = new Int32Array(0);
 let restarts = new Int32Array(0);
+const writer = new ByteWriter(4096);
 
 /**
  * The first `n` of `values` as one block.
  * @param canSeek with restarts, where they are worth their bytes (about 4 %)
+ * @param predictorBefore to be used where the samples allow it, found good before; −1 to look for the best
  * @throws RangeError if n is out of range: the caller's mistake
  */
-export function encodeColumn(values: Int32Array, n: number = values.length, canSeek = false): Uint8Array {
+export function encodeColumn(
+  values: Int32Array,
+  n: number = values.length,
+  canSeek = false,
+  predictorBefore = -1,
+): Uint8Array {
   if (!(Number.isInteger(n) && n >= 0 && n <= values.length && n <= MAX_BLOCK_SAMPLES)) {
     throw new RangeError(`n: expected 0 to ${Math.min(values.length, MAX_BLOCK_SAMPLES)}, got ${n}`);
   }
   if (n === 0) return encodeRaw(values, 0);
   reserve(n);
-  const writer = new ByteWriter(16 + n);
+  writer.clear();
 
   let count = 0;
   let low = 2_147_483_647;
@@ -133,7 +140,7 @@ export function encodeColumn(values: Int32Array, n: number = values.length, canS
     for (let i = 0; i < count; i++) good[i] = (good[i]! - base) | 0;
     step = isWide ? 1 : commonStep(good, count);
     if (step > 1) for (let i = 0; i < count; i++) good[i] = good[i]! / step;
-    predictor = bestPredictor(good, count, most / step);
+    predictor = predictorBefore >= 0 && most < NARROW ? predictorBefore : bestPredictor(good, count, most / step);
     residuals(predictor, good, count, folded, hasRestarts ? restarts : null);
     bits = encodeRice(folded, count - 1, words, hasRestarts ? starts : null);
     if (hasRestarts && RESTART * bits < BITS_WORTH_RESTARTS * n) {
@@ -226,6 +233,12 @@ export function decodeColumnRange(bytes: Uint8Array, from: number, to: number, i
   if (step === 0 || step > 2_147_483_647) throw new DamagedBlockError(`step ${step}`);
   partOf(reader, restartsIn(n), predictor, base, step, from, to, out);
   return out;
+}
+
+/** Predictor that a column was written with; −1 for one without. */
+export function predictorOfColumn(bytes: Uint8Array): number {
+  const kind = bytes[0] ?? RAW;
+  return (kind & PREDICTED) === 0 ? -1 : kind & 0x0f;
 }
 
 /** Samples in a block, from its first bytes alone. @throws DamagedBlockError */

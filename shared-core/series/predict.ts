@@ -9,7 +9,7 @@ import { SUB_BLOCK } from './rice.ts';
 export const PREDICTORS = 6;
 
 /** Exponential means are tried below this: above it their fixed-point state would wrap. */
-const NARROW = 1 << 21;
+export const NARROW = 1 << 21;
 
 /**
  * The predictor with the smallest estimated size for x[0 … n−1], x[0] being 0.

@@ -14,6 +14,11 @@ export class ByteWriter {
     this.#bytes = new Uint8Array(capacity);
   }
 
+  /** Empty again, its memory kept. */
+  clear(): void {
+    this.#length = 0;
+  }
+
   get length(): number {
     return this.#length;
   }

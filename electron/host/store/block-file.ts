@@ -39,7 +39,12 @@
  * tests/host/store/block-file.test.ts decodes it.
  */
 import { crc32 } from 'node:zlib';
-import { decodeColumn, decodeColumnRange, encodeColumn } from '../../../shared-core/series/block-codec.ts';
+import {
+  decodeColumn,
+  decodeColumnRange,
+  encodeColumn,
+  predictorOfColumn,
+} from '../../../shared-core/series/block-codec.ts';
 import { decodeTimes, encodeTimes } from '../../../shared-core/series/time-codec.ts';
 import { ByteReader, ByteWriter } from '../../../shared-core/series/varint.ts';
 
@@ -75,6 +80,8 @@ export interface FrameColumns {
   readonly values: readonly Int32Array[];
   readonly from: number;
   readonly to: number;
+  /** By column, from the last long block, which fills it; −1 where none is known. Spares a commit the search. */
+  readonly predictors?: Int8Array;
 }
 
 /** Head or body of a block are not what was written. */
@@ -92,14 +99,19 @@ export function packBlock(head: BlockHead, sections: readonly FrameColumns[], ca
   const writer = new ByteWriter(1024);
   writer.byte(FORMAT);
   writer.byte(filled.length);
-  for (const { group, columns, ords, times_us, values, from, to } of filled) {
+  for (const { group, columns, ords, times_us, values, from, to, predictors } of filled) {
     writer.byte(group);
     writer.unsigned(columns);
     writer.unsigned(to - from);
     const packed = [
       encodeTimes(ords.subarray(from, to)),
       packTimes(times_us.subarray(from, to)),
-      ...values.map((column) => encodeColumn(column.subarray(from, to), to - from, canSeek)),
+      ...values.map((column, c) => {
+        const known = canSeek ? -1 : (predictors?.[c] ?? -1);
+        const bytes = encodeColumn(column.subarray(from, to), to - from, canSeek, known);
+        if (canSeek && predictors !== undefined) predictors[c] = predictorOfColumn(bytes);
+        return bytes;
+      }),
     ];
     for (const bytes of packed) writer.unsigned(bytes.length);
     parts.push(...packed);

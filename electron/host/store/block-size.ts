@@ -14,7 +14,7 @@ const LEAST_IN_LEAF = 489;
 /** Head of the row beside the body, about. */
 const ROW_HEAD_BYTES = 52;
 
-/** Overflow pages of a long block: about 16 s of 32 channels at 100 Hz. */
+/** Overflow pages of a long block: at least: about 16 s of 32 channels at 100 Hz. */
 export const LONG_BLOCK_PAGES = 5;
 /** A slow bench fills no pages: its blocks end by time, */
 export const LONG_BLOCK_SPAN_US = 120_000_000;
@@ -37,5 +37,8 @@ export function isLongEnough(block: GrowingBlock): boolean {
   if (block.span_us >= LONG_BLOCK_SPAN_US || block.frames >= LONG_BLOCK_FRAMES) return true;
   if (block.commits >= LONG_BLOCK_COMMITS) return true;
   const beyond = block.bytes + ROW_HEAD_BYTES - LEAST_IN_LEAF;
-  return beyond >= LONG_BLOCK_PAGES * OVERFLOW_BYTES && beyond % OVERFLOW_BYTES <= block.added;
+  const pages = Math.floor(beyond / OVERFLOW_BYTES);
+  if (pages < LONG_BLOCK_PAGES) return false;
+  const close = Math.min(1, 0.25 * (1 + pages - LONG_BLOCK_PAGES));
+  return beyond % OVERFLOW_BYTES <= close * block.added;
 }

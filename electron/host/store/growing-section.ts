@@ -10,11 +10,13 @@ export class GrowingSection {
   ords = new Float64Array(256);
   times_us = new Float64Array(256);
   values: Int32Array[];
+  readonly predictors: Int8Array;
 
   constructor(group: number, columns: number) {
     this.group = group;
     this.columns = columns;
     this.values = Array.from({ length: columns }, () => new Int32Array(256));
+    this.predictors = new Int8Array(columns).fill(-1);
   }
 
   add(ord: number, t_us: number, words: Int32Array, first: number): void {
@@ -38,8 +40,8 @@ export class GrowingSection {
   }
 
   #shape() {
-    const { group, columns, ords, times_us, values } = this;
-    return { group, columns, ords, times_us, values };
+    const { group, columns, ords, times_us, values, predictors } = this;
+    return { group, columns, ords, times_us, values, predictors };
   }
 
   #grow(): void {

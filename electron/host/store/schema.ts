@@ -107,6 +107,8 @@ export const migrations: readonly Migration[] = [
     -- As of the last long block, or the end; while fresh blocks are there, the newest of them says.
     ALTER TABLE session ADD COLUMN frames INTEGER NOT NULL DEFAULT 0;
     ALTER TABLE session ADD COLUMN frame_chain INTEGER NOT NULL DEFAULT 0;
+    -- Which fresh blocks count: those of this turn. A long block begins the next.
+    ALTER TABLE session ADD COLUMN turn INTEGER NOT NULL DEFAULT 0;
 
     -- Long blocks (block-file.ts). Ordinary tables with a rowid: in others, rows beyond a quarter
     -- of a page spill into overflow pages of their own.
@@ -125,11 +127,13 @@ export const migrations: readonly Migration[] = [
     CREATE UNIQUE INDEX block_by_ord ON block (session, last_ord);
     CREATE INDEX block_by_time ON block (session, last_us);
 
-    -- What was committed since the last long block: a row for each commit, no index, so that a
-    -- commit writes one or two pages. Its last columns say what the session's row will say.
+    -- What was committed since the last long block: a row for each commit. Without an index, and
+    -- with the rows of the turn before written over, so that most commits write a single page.
+    -- Its last columns say what the session's row will say.
     CREATE TABLE fresh (
       number      INTEGER PRIMARY KEY,
       session     INTEGER NOT NULL REFERENCES session (number) ON DELETE CASCADE,
+      turn        INTEGER NOT NULL,
       first_ord   INTEGER NOT NULL,
       last_ord    INTEGER NOT NULL,
       first_us    REAL    NOT NULL,

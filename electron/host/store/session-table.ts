@@ -48,13 +48,20 @@ const SELECT = `SELECT s.number, s.id, s.started_at_epochMs, s.ended_at_epochMs,
   coalesce(f.events, s.events) AS events, coalesce(f.event_chain, s.event_chain) AS event_chain,
   library.tags, library.binned_at_epochMs
   FROM session s LEFT JOIN library ON library.session = s.number
-  LEFT JOIN fresh f ON f.number = (SELECT max(number) FROM fresh WHERE session = s.number)`;
+  LEFT JOIN fresh f ON f.number = 
+    (SELECT max(number) FROM fresh WHERE session = s.number AND turn = s.turn)`;
 
 export class SessionTable {
   readonly #db: Database.Database;
+  readonly #update: Database.Statement<unknown[]>;
 
   constructor(db: Database.Database) {
     this.#db = db;
+    this.#update = db.prepare(
+      `UPDATE session SET duration_us = ?, runs = ?, alarms = ?, aborts = ?, marks = ?, bytes = ?, last_ord = ?,
+         frames = ?, frame_chain = ?, events = ?, event_chain = ?, ended_at_epochMs = ?, turn = ?
+       WHERE number = ?`,
+    );
   }
 
   find(id: string): SessionRecord | undefined {
@@ -112,27 +119,24 @@ export class SessionTable {
     rows: PendingRows,
     bytes: number,
     endedAt_epochMs: number | null,
+    turn: number,
   ): void {
-    this.#db
-      .prepare(
-        `UPDATE session SET duration_us = ?, runs = ?, alarms = ?, aborts = ?, marks = ?, bytes = ?, last_ord = ?,
-           frames = ?, frame_chain = ?, events = ?, event_chain = ?, ended_at_epochMs = ? WHERE number = ?`,
-      )
-      .run(
-        summary.duration_us,
-        encodeJson(summary.runs),
-        summary.alarms,
-        summary.aborts,
-        summary.marks,
-        bytes,
-        rows.lastOrd,
-        rows.frameCount,
-        rows.frameChain,
-        rows.eventCount,
-        rows.eventChain,
-        endedAt_epochMs,
-        number,
-      );
+    this.#update.run(
+      summary.duration_us,
+      encodeJson(summary.runs),
+      summary.alarms,
+      summary.aborts,
+      summary.marks,
+      bytes,
+      rows.lastOrd,
+      rows.frameCount,
+      rows.frameChain,
+      rows.eventCount,
+      rows.eventChain,
+      endedAt_epochMs,
+      turn,
+      number,
+    );
   }
 
   /**
@@ -145,7 +149,8 @@ export class SessionTable {
         `UPDATE session SET break_note = ?, duration_us = max(
            duration_us,
            coalesce((SELECT max(last_us) FROM block WHERE block.session = session.number), 0),
-           coalesce((SELECT max(last_us) FROM fresh WHERE fresh.session = session.number AND frames > 0), 0),
+           coalesce((SELECT max(last_us) FROM fresh WHERE fresh.session = session.number AND fresh.turn = session.turn
+             AND frames > 0), 0),
            coalesce((SELECT max(t_us) FROM event WHERE event.session = session.number), 0))
          WHERE ended_at_epochMs IS NULL AND break_note = ''`,
       )

@@ -6,6 +6,7 @@
 import type Database from 'better-sqlite3';
 import { err, ok, type Result } from '../../../shared-core/base/result.ts';
 import type { JournalEvent } from '../../../shared-core/journal.ts';
+import type { Block } from './block-file.ts';
 import { type PendingRows, SessionBuffer } from './session-buffer.ts';
 import { SessionTable } from './session-table.ts';
 import { storeErrorOf } from './sqlite-errors.ts';
@@ -16,9 +17,14 @@ export class SqliteWriter implements SessionWriter {
   readonly #start: SessionStart;
   readonly #table: SessionTable;
   readonly #onClosed: () => void;
+  readonly #rows: RowWriter;
+  readonly #insertFresh: Database.Statement<unknown[]>;
+  readonly #overwriteFresh: Database.Statement<unknown[]>;
+  readonly #clearFresh: Database.Statement<[number]>;
+  /** Prepared once: at one commit a second, preparing costs more than writing. */
+  readonly #commit: Database.Transaction<(change: Change) => Numbers>;
   readonly #buffer = new SessionBuffer();
-  /** Null until the session's own row is durable. */
-  #number: number | null = null;
+  #numbers: Numbers = { session: null, slots: [], used: 0, turn: 0 };
   /** Of all that is durable, without the fresh blocks; and those. */
   #bytes = 0;
   #freshBytes = 0;
@@ -32,6 +38,19 @@ export class SqliteWriter implements SessionWriter {
     this.#start = start;
     this.#table = new SessionTable(db);
     this.#onClosed = onClosed;
+    this.#rows = new RowWriter(db);
+    this.#insertFresh = db.prepare(
+      `INSERT INTO fresh (session, turn, first_ord, last_ord, first_us, last_us, frames, previous, checksum, body,
+         newest_ord, all_frames, events, event_chain, duration_us, bytes)
+       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+    );
+    this.#overwriteFresh = db.prepare(
+      `UPDATE fresh SET session = ?, turn = ?, first_ord = ?, last_ord = ?, first_us = ?, last_us = ?, frames = ?,
+         previous = ?, checksum = ?, body = ?, newest_ord = ?, all_frames = ?, events = ?, event_chain = ?,
+         duration_us = ?, bytes = ? WHERE number = ?`,
+    );
+    this.#clearFresh = db.prepare('DELETE FROM fresh WHERE session = ?');
+    this.#commit = db.transaction((change: Change) => this.#apply(change));
   }
 
   frame(ord: number, t_us: number, group: number, raw: Int32Array, columns: number): void {
@@ -78,24 +97,13 @@ export class SqliteWriter implements SessionWriter {
     const said = saidOf(summary);
     const isNews = said !== this.#summarySaid || rows.clearsFresh || endedAt_epochMs !== null;
     const isIdle = rows.isEmpty && !isNews && summary.duration_us === this.#duration_us;
-    if (this.#number !== null && isIdle) return ok({ bytes: this.#bytes + this.#freshBytes });
+    if (this.#numbers.session !== null && isIdle) return ok({ bytes: this.#bytes + this.#freshBytes });
     const bytes = this.#bytes + bytesOf(rows);
     const freshBytes = (rows.clearsFresh ? 0 : this.#freshBytes) + sum(rows.fresh);
     const all = bytes + freshBytes;
     try {
       // Begun "immediate", so that a lock held elsewhere shows before anything is written.
-      const number = this.#db
-        .transaction(() => {
-          const number = this.#number ?? this.#table.insert(this.#start);
-          if (rows.clearsFresh) this.#db.prepare('DELETE FROM fresh WHERE session = ?').run(number);
-          insertRows(this.#db, number, rows);
-          this.#insertFresh(number, rows, summary.duration_us, all);
-          // Without a fresh block the session's row must say where all stands.
-          if (isNews || rows.fresh.length === 0) this.#table.update(number, summary, rows, all, endedAt_epochMs);
-          return number;
-        })
-        .immediate();
-      this.#number = number;
+      this.#numbers = this.#commit.immediate({ rows, summary, bytes: all, isNews, endedAt_epochMs });
     } catch (error) {
       return err(storeErrorOf(error, this.#db.name));
     }
@@ -107,59 +115,94 @@ export class SqliteWriter implements SessionWriter {
     return ok({ bytes: all });
   }
 
-  #insertFresh(session: number, rows: PendingRows, duration_us: number, bytes: number): void {
-    const insert = this.#db.prepare(
-      `INSERT INTO fresh (session, first_ord, last_ord, first_us, last_us, frames, previous, checksum, body,
-         newest_ord, all_frames, events, event_chain, duration_us, bytes)
-       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-    );
-    const tail = [rows.lastOrd, rows.frameCount, rows.eventCount, rows.eventChain, duration_us, bytes];
-    for (const b of rows.fresh) {
-      insert.run(
-        session,
-        b.firstOrd,
-        b.lastOrd,
-        b.first_us,
-        b.last_us,
-        b.frames,
-        b.previous,
-        b.checksum,
-        b.body,
-        ...tail,
-      );
-    }
-    if (rows.fresh.length > 0 || rows.clearsFresh || rows.events.length === 0) return;
+  /** Inside the transaction: changes nothing of the writer, since it may fail. */
+  #apply({ rows, summary, bytes, isNews, endedAt_epochMs }: Change): Numbers {
+    const { session: known, slots, used, turn } = this.#numbers;
+    const session = known ?? this.#table.insert(this.#start);
+    const next = {
+      session,
+      slots: [...slots],
+      used: rows.clearsFresh ? 0 : used,
+      turn: turn + (rows.clearsFresh ? 1 : 0),
+    };
+    this.#rows.insert(session, rows);
+    const tail = [rows.lastOrd, rows.frameCount, rows.eventCount, rows.eventChain, summary.duration_us, bytes];
+    const put = (values: readonly unknown[]) => {
+      const slot = next.slots[next.used++];
+      if (slot !== undefined) this.#overwriteFresh.run(session, next.turn, ...values, ...tail, slot);
+      else next.slots.push(Number(this.#insertFresh.run(session, next.turn, ...values, ...tail).lastInsertRowid));
+    };
+    for (const block of rows.fresh) put(valuesOf(block));
     // Events alone: a row that says how far they go.
-    insert.run(session, 0, 0, 0, 0, 0, rows.frameChain, rows.frameChain, NO_BODY, ...tail);
+    const isEventsAlone = rows.fresh.length === 0 && !rows.clearsFresh && rows.events.length > 0;
+    if (isEventsAlone) put([0, 0, 0, 0, 0, rows.frameChain, rows.frameChain, NO_BODY]);
+    // Without a fresh block the session's row must say where all stands.
+    if (isNews || rows.fresh.length === 0) {
+      this.#table.update(session, summary, rows, bytes, endedAt_epochMs, next.turn);
+    }
+    if (endedAt_epochMs !== null) this.#clearFresh.run(session);
+    return next;
   }
+}
+
+/** What the database calls the session, and its rows in table `fresh`. */
+interface Numbers {
+  /** Null until the session's own row is durable. */
+  readonly session: number | null;
+  /** Rows of `fresh`, rising, and how many of them are of this turn. */
+  readonly slots: readonly number[];
+  readonly used: number;
+  readonly turn: number;
+}
+
+interface Change {
+  readonly rows: PendingRows;
+  readonly summary: SessionSummary;
+  readonly bytes: number;
+  readonly isNews: boolean;
+  readonly endedAt_epochMs: number | null;
 }
 
 const NO_BODY = new Uint8Array(0);
 
-/** Long blocks, events and levels of a session, all but its fresh blocks and its own row. */
-export function insertRows(db: Database.Database, session: number, rows: PendingRows): void {
-  const block = db.prepare(
-    `INSERT INTO block (session, first_ord, last_ord, first_us, last_us, frames, previous, checksum, body)
-     VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-  );
-  for (const b of rows.blocks) {
-    block.run(session, b.firstOrd, b.lastOrd, b.first_us, b.last_us, b.frames, b.previous, b.checksum, b.body);
+/** Writes long blocks, events and levels of a session: all but its fresh blocks and its own row. */
+export class RowWriter {
+  readonly #block: Database.Statement<unknown[]>;
+  readonly #event: Database.Statement<unknown[]>;
+  readonly #group: Database.Statement<unknown[]>;
+  readonly #level: Database.Statement<unknown[]>;
+
+  constructor(db: Database.Database) {
+    this.#block = db.prepare(
+      `INSERT INTO block (session, first_ord, last_ord, first_us, last_us, frames, previous, checksum, body)
+       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+    );
+    this.#event = db.prepare(
+      'INSERT INTO event (session, number, ord, t_us, side, kind, body, checksum) VALUES (?, ?, ?, ?, ?, ?, ?, ?)',
+    );
+    this.#group = db.prepare('INSERT INTO level_group (session, rate_group, base_us, keys) VALUES (?, ?, ?, ?)');
+    this.#level = db.prepare(
+      'INSERT INTO level (session, rate_group, level, chunk, place, body) VALUES (?, ?, ?, ?, ?, ?)',
+    );
   }
-  const event = db.prepare(
-    'INSERT INTO event (session, number, ord, t_us, side, kind, body, checksum) VALUES (?, ?, ?, ?, ?, ?, ?, ?)',
-  );
-  for (const e of rows.events) event.run(session, e.number, e.ord, e.t_us, e.side, e.kind, e.body, e.checksum);
-  const group = db.prepare('INSERT INTO level_group (session, rate_group, base_us, keys) VALUES (?, ?, ?, ?)');
-  for (const g of rows.levelGroups) {
-    group.run(session, g.group, g.base_us, g.keys === null ? null : JSON.stringify(g.keys));
+
+  insert(session: number, rows: PendingRows): void {
+    for (const b of rows.blocks) this.#block.run(session, ...valuesOf(b));
+    for (const e of rows.events) {
+      this.#event.run(session, e.number, e.ord, e.t_us, e.side, e.kind, e.body, e.checksum);
+    }
+    for (const g of rows.levelGroups) {
+      this.#group.run(session, g.group, g.base_us, g.keys === null ? null : JSON.stringify(g.keys));
+    }
+    for (const l of rows.levels) this.#level.run(session, l.group, l.level, l.chunk, l.column, l.body);
   }
-  const level = db.prepare(
-    'INSERT INTO level (session, rate_group, level, chunk, place, body) VALUES (?, ?, ?, ?, ?, ?)',
-  );
-  for (const l of rows.levels) level.run(session, l.group, l.level, l.chunk, l.column, l.body);
 }
 
-/** Of what `insertRows` writes. */
+function valuesOf(b: Block): (number | Uint8Array)[] {
+  return [b.firstOrd, b.lastOrd, b.first_us, b.last_us, b.frames, b.previous, b.checksum, b.body];
+}
+
+/** Of what `RowWriter` writes. */
 export function bytesOf(rows: PendingRows): number {
   return sum(rows.blocks) + sum(rows.events) + sum(rows.levels);
 }

@@ -14,7 +14,8 @@ const PORTION = 512;
 function firstWhere(condition: string, order: string): string {
   return `SELECT * FROM (SELECT ${BLOCK_COLUMNS} FROM block WHERE session = @session AND ${condition} ORDER BY ${order} LIMIT 1)
     UNION ALL
-    SELECT * FROM (SELECT ${BLOCK_COLUMNS} FROM fresh WHERE session = @session AND frames > 0 AND ${condition}
+    SELECT * FROM (SELECT ${BLOCK_COLUMNS} FROM fresh WHERE session = @session AND frames > 0
+      AND turn = (SELECT turn FROM session WHERE number = @session) AND ${condition}
       ORDER BY number LIMIT 1)
     LIMIT 1`;
 }

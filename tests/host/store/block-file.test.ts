@@ -94,9 +94,12 @@ describe('given a long block that grows', () => {
   test.each([
     { title: '1 byte short of five overflow pages', bytes: beyond - 1, added: 1300, ends: false },
     { title: 'five overflow pages to the byte', bytes: beyond, added: 1300, ends: true },
-    { title: 'a commit beyond', bytes: beyond + 1300, added: 1300, ends: true },
-    { title: 'more than a commit beyond', bytes: beyond + 1301, added: 1300, ends: false },
-    { title: 'six overflow pages', bytes: beyond + 4092, added: 1300, ends: true },
+    { title: 'five and a quarter of a commit', bytes: beyond + 325, added: 1300, ends: true },
+    { title: 'five and more than a quarter of a commit', bytes: beyond + 326, added: 1300, ends: false },
+    { title: 'six and half a commit', bytes: beyond + 4092 + 650, added: 1300, ends: true },
+    { title: 'six and more than half a commit', bytes: beyond + 4092 + 651, added: 1300, ends: false },
+    { title: 'eight and a commit', bytes: beyond + 3 * 4092 + 1300, added: 1300, ends: true },
+    { title: 'eight and more than a commit', bytes: beyond + 3 * 4092 + 1301, added: 1300, ends: false },
   ])('when it has $title, then it ends: $ends', ({ bytes, added, ends }) => {
     expect(isLongEnough({ bytes, added, span_us: 15e6, frames: 1500, commits: 15 })).toBe(ends);
   });

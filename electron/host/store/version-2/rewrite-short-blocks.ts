@@ -12,7 +12,7 @@ import type { JournalEvent } from '../../../../shared-core/journal.ts';
 import { BlockDamage } from '../block-file.ts';
 import { decodeJson } from '../event-json.ts';
 import { type PendingRows, SessionBuffer } from '../session-buffer.ts';
-import { bytesOf, insertRows } from '../sqlite-writer.ts';
+import { bytesOf, RowWriter } from '../sqlite-writer.ts';
 import { openShortBlock, type ShortBlock, type ShortBlockFrames } from './short-block.ts';
 
 /** Frames between two looks at what is ready to be written: bounds the memory of the update. */
@@ -27,13 +27,14 @@ function rewriteSession(db: Database.Database, session: number): void {
   const buffer = new SessionBuffer();
   const table = tableOf(db, session);
   if (table !== null) buffer.event(table);
+  const writer = new RowWriter(db);
   let bytes = 0;
   let waiting = 0;
   const write = (isEnd: boolean): PendingRows => {
     const rows = { ...buffer.pending(isEnd), events: [] };
     // Fresh blocks stay in the buffer: each will be part of a long one.
     if (rows.blocks.length > 0 || isEnd) {
-      insertRows(db, session, rows);
+      writer.insert(session, rows);
       bytes += bytesOf(rows);
       buffer.settle();
     }
