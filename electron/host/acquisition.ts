@@ -87,6 +87,7 @@ export class Acquisition implements JournalSink {
     this.pipeline = new Pipeline(parts.rig, {
       onValues: (t_us, view) => {
         this.#summary.values(t_us, view);
+        this.#recorder?.values(t_us, view);
         this.#display.add(t_us, view);
       },
       onOutput: (t_us, output) => {
@@ -393,6 +394,7 @@ export class Acquisition implements JournalSink {
         remedy: '',
         sessionBytes: 0,
         freeBytes: this.#parts.store.freeBytes(),
+        forecast_h: null,
         held_s: 0,
         lastCommit_epochMs: 0,
       }

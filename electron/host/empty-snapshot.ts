@@ -34,6 +34,7 @@ export function emptySnapshot(troubles: readonly Trouble[], freeBytes: number): 
       remedy: '',
       sessionBytes: 0,
       freeBytes,
+      forecast_h: null,
       held_s: 0,
       lastCommit_epochMs: 0,
     },

@@ -196,6 +196,8 @@ export interface RecorderHealth {
   readonly remedy: string;
   readonly sessionBytes: number;
   readonly freeBytes: number;
+  /** Hours until the disk is full at the rate of the last minutes; null while that is not known. */
+  readonly forecast_h: number | null;
   /** Seconds of data held in memory because they cannot be written; 0 when all is written. */
   readonly held_s: number;
   readonly lastCommit_epochMs: number;

@@ -258,6 +258,7 @@ describe('given the health of the link', () => {
     remedy: '',
     sessionBytes: 0,
     freeBytes: 48e9,
+    forecast_h: null,
     held_s: 0,
     lastCommit_epochMs: 0,
   };

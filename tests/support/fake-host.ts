@@ -346,6 +346,7 @@ export function createFakeHost(scene: Scene): FakeHost {
         remedy: '',
         sessionBytes: 5_200_000,
         freeBytes: 48e9,
+        forecast_h: null,
         held_s: 0,
         lastCommit_epochMs: Date.now(),
       },

@@ -235,6 +235,7 @@ export class ReplayPlayer {
           remedy: '',
           sessionBytes: row.bytes,
           freeBytes: this.#store.freeBytes(),
+          forecast_h: null,
           held_s: 0,
           lastCommit_epochMs: 0,
         },
