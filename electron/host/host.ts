@@ -326,6 +326,7 @@ class RunningHost implements Host {
         for (const page of this.#pages) page.forgetLayout('replay');
         return this.#reading.ask(request);
       case 'view':
+      case 'sessions.channels':
       case 'export.cancel':
       case 'replay.play':
       case 'replay.pause':

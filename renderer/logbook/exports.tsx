@@ -5,14 +5,18 @@
  */
 import { useState } from 'react';
 import { create } from 'zustand';
-import type { BridgeError, ExportedFile, ExportOptions } from '../../shared-core/bridge/contract.ts';
+import type { BridgeError, ExportedFile, ExportOptions, RunRow } from '../../shared-core/bridge/contract.ts';
+import type { Channel } from '../../shared-core/channels/channel.ts';
 import { ask, request } from '../app/bridge-client.ts';
 import { downloadHref } from '../app/carrier.ts';
 import { tellError } from '../app/messages.ts';
 import { useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
+import { Dialog } from '../ui/dialog.tsx';
 import { formatBytes } from '../ui/format.ts';
 import { Progress } from '../ui/progress.tsx';
+import { type ExportChoice, optionsOf, rangeFault, usualChoice } from './export-choice.ts';
+import { ExportOptionFields } from './export-options.tsx';
 
 type ExportKind = 'csv' | 'parquet' | 'report';
 type ExportState = { readonly state: 'busy' } | { readonly state: 'ready'; readonly file: ExportedFile };
@@ -22,20 +26,10 @@ const useExports = create<Readonly<Record<string, ExportState | undefined>>>(() 
 const titles: Readonly<Record<ExportKind, string>> = { csv: 'CSV', parquet: 'Parquet', report: 'Report' };
 const inSentence: Readonly<Record<ExportKind, string>> = { csv: 'CSV', parquet: 'Parquet file', report: 'report' };
 
-/** What the engineer may choose; the host's usual is ten rows a second, calibrated. */
-interface Choice {
-  readonly rate: '1' | '10' | 'all';
-  readonly values: 'calibrated' | 'raw';
-}
-
-async function begin(kind: ExportKind, id: string, choice: Choice): Promise<void> {
+async function begin(kind: ExportKind, id: string, options: ExportOptions): Promise<void> {
   const key = `${kind} ${id}`;
   if (useExports.getState()[key]?.state === 'busy') return;
   useExports.setState({ [key]: { state: 'busy' } });
-  const options: ExportOptions = {
-    values: choice.values,
-    rate_Hz: choice.rate === 'all' ? 'all' : Number(choice.rate),
-  };
   const done =
     kind === 'report'
       ? await request('export.report', { id })
@@ -49,51 +43,68 @@ function isCancelled(error: BridgeError): boolean {
   return error.kind === 'cancelled';
 }
 
-export function SessionExports({ id }: { readonly id: string }) {
-  const [choice, setChoice] = useState<Choice>({ rate: '10', values: 'calibrated' });
+const noRuns: readonly RunRow[] = [];
+
+export interface SessionExportsProps {
+  readonly id: string;
+  /** Runs that can be exported by themselves. */
+  readonly runs?: readonly RunRow[];
+}
+
+export function SessionExports({ id, runs = noRuns }: SessionExportsProps) {
+  const [choice, setChoice] = useState<ExportChoice>(usualChoice);
+  const [channels, setChannels] = useState<readonly Channel[] | null>(null);
+  const bench = (channels ?? []).flatMap((c) => (c.origin.kind === 'bench' ? [c.key] : []));
+  const isPossible = rangeFault(choice) === '' && choice.channels?.length !== 0;
+  const start = (kind: ExportKind): void => void begin(kind, id, optionsOf(choice, runs, bench));
   return (
     <div className="exports" data-testid="exports">
-      <div className="export-choice">
-        <label>
-          Rows{' '}
-          <select
-            className="select"
-            value={choice.rate}
-            onChange={(event) => setChoice({ ...choice, rate: event.target.value as Choice['rate'] })}
-            data-testid="export-rate"
-          >
-            <option value="1">1 a second</option>
-            <option value="10">10 a second</option>
-            <option value="all">every line</option>
-          </select>
-        </label>
-        <label>
-          Values{' '}
-          <select
-            className="select"
-            value={choice.values}
-            onChange={(event) => setChoice({ ...choice, values: event.target.value as Choice['values'] })}
-            data-testid="export-values"
-          >
-            <option value="calibrated">calibrated and derived</option>
-            <option value="raw">as the bench sent them</option>
-          </select>
-        </label>
-      </div>
-      <ExportPart kind="csv" id={id} choice={choice} />
-      <ExportPart kind="parquet" id={id} choice={choice} />
-      <ExportPart kind="report" id={id} choice={choice} />
+      <ExportOptionFields
+        id={id}
+        runs={runs}
+        choice={choice}
+        onChange={setChoice}
+        channels={channels}
+        onChannels={setChannels}
+      />
+      <ExportPart kind="csv" id={id} onStart={start} isPossible={isPossible} />
+      <ExportPart kind="parquet" id={id} onStart={start} isPossible={isPossible} />
+      <ExportPart kind="report" id={id} onStart={() => void begin('report', id, {})} isPossible />
     </div>
+  );
+}
+
+/** The same behind a button, where there is no room beside. */
+export function ExportButton(props: SessionExportsProps) {
+  const [isOpen, setOpen] = useState(false);
+  const close = (): void => setOpen(false);
+  return (
+    <>
+      <Button small onClick={() => setOpen(true)} data-testid="export">
+        Export…
+      </Button>
+      <Dialog
+        title="Export this session"
+        isOpen={isOpen}
+        onClose={close}
+        data-testid="export-dialog"
+        foot={<Button onClick={close}>Close</Button>}
+      >
+        <p className="muted">What is being written goes on when this is closed.</p>
+        <SessionExports {...props} />
+      </Dialog>
+    </>
   );
 }
 
 interface PartProps {
   readonly kind: ExportKind;
   readonly id: string;
-  readonly choice: Choice;
+  readonly onStart: (kind: ExportKind) => void;
+  readonly isPossible: boolean;
 }
 
-function ExportPart({ kind, id, choice }: PartProps) {
+function ExportPart({ kind, id, onStart, isPossible }: PartProps) {
   const now = useExports((all) => all[`${kind} ${id}`]);
   const done = useStream(
     'live',
@@ -102,7 +113,7 @@ function ExportPart({ kind, id, choice }: PartProps) {
   const isBusy = now?.state === 'busy';
   return (
     <div className="export">
-      <Button small onClick={() => begin(kind, id, choice)} disabled={isBusy} data-testid={`export-${kind}`}>
+      <Button small onClick={() => onStart(kind)} disabled={isBusy || !isPossible} data-testid={`export-${kind}`}>
         {now?.state === 'ready' ? `${titles[kind]} anew` : titles[kind]}
       </Button>
       <span role="status">

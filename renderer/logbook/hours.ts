@@ -1,7 +1,6 @@
 /**
- * Engine hours from the runs of sessions, and which sessions a filter lets
- * through. Simulated runs are added up apart: they never count as engine hours.
- * Pure.
+ * Engine hours from the runs of sessions. Simulated runs are added up apart:
+ * they never count as engine hours. Pure.
  */
 import type { RunRow, SessionRow } from '../../shared-core/bridge/contract.ts';
 
@@ -48,38 +47,4 @@ export function hoursWords(time_s: number): string {
   if (time_s === 0) return '0\u2009h';
   if (time_s < 360) return `${Math.floor(time_s / 60)}\u2009min ${Math.floor(time_s % 60)}\u2009s`;
   return `${(time_s / 3600).toFixed(1)}\u2009h`;
-}
-
-export interface SessionFilter {
-  readonly text: string;
-  readonly onlyWithRuns: boolean;
-  readonly onlyKept: boolean;
-}
-
-export const noFilter: SessionFilter = { text: '', onlyWithRuns: false, onlyKept: false };
-
-/** Every word of the text must stand somewhere in the row: id, date, source, rig, note. Case does not matter. */
-export function filterSessions(
-  rows: readonly SessionRow[],
-  filter: SessionFilter,
-  dateOf: (epochMs: number) => string,
-): readonly SessionRow[] {
-  const words = filter.text.toLowerCase().split(/\s+/).filter(Boolean);
-  return rows.filter((row) => {
-    if (filter.onlyWithRuns && row.runs.length === 0) return false;
-    if (filter.onlyKept && !row.isKept) return false;
-    if (words.length === 0) return true;
-    const text = [
-      row.id,
-      dateOf(row.startedAt_epochMs),
-      row.provenance,
-      row.detail,
-      `${row.rigName} ${row.rigVersion}`,
-      row.note,
-      row.breakNote,
-    ]
-      .join(' ')
-      .toLowerCase();
-    return words.every((word) => text.includes(word));
-  });
 }

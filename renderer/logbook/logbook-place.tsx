@@ -11,10 +11,12 @@ import { formatBytes, formatClock, formatWallTime } from '../ui/format.ts';
 import { LevelMark } from '../ui/level-mark.tsx';
 import { Progress } from '../ui/progress.tsx';
 import { type Column, Table } from '../ui/table.tsx';
-import { engineHours, filterSessions, hoursWords, noFilter, type RunTime } from './hours.ts';
+import { FilterBar } from './filter-bar.tsx';
+import { engineHours, hoursWords, type RunTime } from './hours.ts';
 import './logbook.css';
 import { SessionDetail } from './session-detail.tsx';
-import { useFreshSessions } from './session-list.ts';
+import { choicesOf, filterSessions, noFilter } from './session-filter.ts';
+import { useFreshSessions, useSessionList } from './session-list.ts';
 import { retentionSentence } from './session-words.ts';
 
 const columns: readonly Column<SessionRow>[] = [
@@ -69,13 +71,32 @@ const columns: readonly Column<SessionRow>[] = [
     title: 'Kept',
     cell: (row) => (row.isKept ? 'by hand' : row.runs.length + row.aborts > 0 ? 'by rule' : ''),
   },
-  { key: 'note', title: 'Note', cell: (row) => <span className="note-cell">{row.note}</span> },
+  {
+    key: 'note',
+    title: 'Tags, note',
+    cell: (row) => (
+      <span className="note-cell">
+        {row.tags.map((tag) => (
+          <span key={tag} className="tag">
+            {tag}
+          </span>
+        ))}
+        {row.note}
+      </span>
+    ),
+  },
 ];
+
+const noRows: readonly SessionRow[] = [];
 
 export function LogbookPlace({ rest }: { readonly rest: readonly string[] }) {
   const rows = useFreshSessions();
   const [filter, setFilter] = useState(noFilter);
-  const shown = useMemo(() => filterSessions(rows ?? [], filter, formatWallTime), [rows, filter]);
+  const binned = useSessionList((s) => s.binned);
+  const [isBin, setBin] = useState(false);
+  const listed = isBin ? binned : (rows ?? noRows);
+  const shown = useMemo(() => filterSessions(listed, filter, formatWallTime), [listed, filter]);
+  const choices = useMemo(() => choicesOf(listed), [listed]);
   const hours = useMemo(() => engineHours(rows ?? []), [rows]);
 
   if (rows === null) {
@@ -85,7 +106,7 @@ export function LogbookPlace({ rest }: { readonly rest: readonly string[] }) {
       </div>
     );
   }
-  if (rows.length === 0) {
+  if (rows.length === 0 && binned.length === 0) {
     return (
       <Empty
         title="No session has been recorded yet"
@@ -119,60 +140,31 @@ export function LogbookPlace({ rest }: { readonly rest: readonly string[] }) {
             {countOfRuns(hours.simulated)}
           </p>
         </div>
-        {/* biome-ignore lint/a11y/useSemanticElements: <search> is not yet known to every reader. */}
-        <div className="logbook-filter" role="search">
-          <label className="sr-only" htmlFor="logbook-text">
-            Filter by text
-          </label>
-          <input
-            id="logbook-text"
-            className="input"
-            type="search"
-            placeholder="Filter: date, source, rig, note"
-            value={filter.text}
-            onChange={(e) => setFilter({ ...filter, text: e.target.value })}
-            data-testid="filter-text"
-          />
-          <label className="check">
-            <input
-              type="checkbox"
-              checked={filter.onlyWithRuns}
-              onChange={(e) => setFilter({ ...filter, onlyWithRuns: e.target.checked })}
-              data-testid="filter-runs"
-            />
-            Only with runs
-          </label>
-          <label className="check">
-            <input
-              type="checkbox"
-              checked={filter.onlyKept}
-              onChange={(e) => setFilter({ ...filter, onlyKept: e.target.checked })}
-              data-testid="filter-kept"
-            />
-            Only kept by hand
-          </label>
-          <span className="muted" role="status" data-testid="filter-count">
-            {shown.length === rows.length
-              ? rows.length === 1
-                ? '1 session'
-                : `${rows.length} sessions`
-              : `${shown.length} of ${rows.length} sessions`}
-          </span>
-        </div>
+        <FilterBar
+          filter={filter}
+          choices={choices}
+          onChange={setFilter}
+          shown={shown.length}
+          all={listed.length}
+          binned={binned.length}
+          isBin={isBin}
+          onBin={setBin}
+        />
         {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a list that scrolls must be reachable by keyboard. */}
         <section className="logbook-list" tabIndex={0} aria-label="Sessions">
           {shown.length === 0 ? (
-            <Empty
-              title="No session fits the filter"
-              action={
-                <Button onClick={() => setFilter(noFilter)} data-testid="filter-clear">
-                  Show all
-                </Button>
-              }
+            <NothingShown
+              isBin={isBin}
+              isEmpty={listed.length === 0}
+              onShow={() => {
+                setFilter(noFilter);
+                // An empty list has its sessions on the other side.
+                if (listed.length === 0) setBin(!isBin);
+              }}
             />
           ) : (
             <Table
-              caption="Recorded sessions, newest first"
+              caption={isBin ? 'Sessions in the bin, newest first' : 'Recorded sessions, newest first'}
               columns={columns}
               rows={shown}
               keyOf={(row) => row.id}
@@ -193,4 +185,29 @@ export function LogbookPlace({ rest }: { readonly rest: readonly string[] }) {
 
 function countOfRuns(time: RunTime): string {
   return time.runs === 1 ? '1 run' : `${time.runs} runs`;
+}
+
+interface NothingShownProps {
+  readonly isBin: boolean;
+  /** Nothing at all, not only nothing that fits the filter. */
+  readonly isEmpty: boolean;
+  readonly onShow: () => void;
+}
+
+function NothingShown({ isBin, isEmpty, onShow }: NothingShownProps) {
+  const title = !isEmpty
+    ? 'No session fits the filter'
+    : isBin
+      ? 'Nothing is in the bin'
+      : 'All sessions are in the bin';
+  return (
+    <Empty
+      title={title}
+      action={
+        <Button onClick={onShow} data-testid="filter-clear">
+          {isEmpty && !isBin ? 'Show the bin' : 'Show all'}
+        </Button>
+      }
+    />
+  );
 }

@@ -1,7 +1,8 @@
 /** One session of the log book: its runs, its note, and what can be done with it. */
 import { useEffect, useState } from 'react';
 import type { SessionRow } from '../../shared-core/bridge/contract.ts';
-import { ask } from '../app/bridge-client.ts';
+import { ask, request } from '../app/bridge-client.ts';
+import { tell, tellError } from '../app/messages.ts';
 import { goTo } from '../app/use-address.ts';
 import { Button } from '../ui/button.tsx';
 import { Field } from '../ui/field.tsx';
@@ -10,7 +11,8 @@ import { Facts, Section } from '../ui/section.tsx';
 import { SessionExports } from './exports.tsx';
 import { runTime_s } from './hours.ts';
 import { refreshSessions } from './session-list.ts';
-import { alarmsWords } from './session-words.ts';
+import { alarmsWords, binWords } from './session-words.ts';
+import { Tags } from './tags.tsx';
 
 /** As the host's schema has it. */
 const LONGEST_NOTE = 4000;
@@ -20,6 +22,14 @@ export function SessionDetail({ row }: { readonly row: SessionRow }) {
   const keep = async (): Promise<void> => {
     setBusy(true);
     await ask('sessions.keep', { id: row.id, keep: !row.isKept });
+    await refreshSessions();
+    setBusy(false);
+  };
+  const bin = async (binned: boolean): Promise<void> => {
+    setBusy(true);
+    const done = await request('sessions.bin', { id: row.id, binned });
+    if (!done.ok) tellError(done.error);
+    else if (binned) tell('The session is in the bin.', 'It can be restored from there for 30 days.');
     await refreshSessions();
     setBusy(false);
   };
@@ -39,15 +49,36 @@ export function SessionDetail({ row }: { readonly row: SessionRow }) {
         </p>
       )}
       {row.isOpen && <p className="muted">Being recorded now. What is shown grows as it goes on.</p>}
+      {row.binnedAt_epochMs !== null && <p data-testid="in-bin">{binWords(row.binnedAt_epochMs, formatWallTime)}</p>}
       <div className="session-acts">
         <Button tone="solid" onClick={() => goTo('review', row.id)} data-testid="open-review">
           Open in Review
         </Button>
-        <Button onClick={keep} disabled={isBusy} aria-pressed={row.isKept} data-testid="keep">
-          {row.isKept ? 'Kept by hand' : 'Keep'}
-        </Button>
+        {row.binnedAt_epochMs === null ? (
+          <>
+            <Button onClick={keep} disabled={isBusy} aria-pressed={row.isKept} data-testid="keep">
+              {row.isKept ? 'Kept by hand' : 'Keep'}
+            </Button>
+            <Button
+              tone="quiet"
+              onClick={() => bin(true)}
+              disabled={isBusy || row.isKept || row.isOpen}
+              title={
+                row.isOpen ? 'It is being recorded.' : row.isKept ? 'It is kept by hand.' : 'Into the bin, for 30 days'
+              }
+              data-testid="delete"
+            >
+              Delete
+            </Button>
+          </>
+        ) : (
+          <Button onClick={() => bin(false)} disabled={isBusy} data-testid="restore">
+            Restore
+          </Button>
+        )}
       </div>
-      <SessionExports id={row.id} />
+      <SessionExports key={`exports ${row.id}`} id={row.id} runs={row.runs} />
+      <Tags key={`tags ${row.id}`} row={row} />
       <Runs row={row} />
       <Note key={row.id} row={row} />
       <Section title="Facts">
@@ -56,6 +87,7 @@ export function SessionDetail({ row }: { readonly row: SessionRow }) {
             { term: 'Duration', value: formatClock(row.duration_us / 1e6) },
             { term: 'Source', value: row.detail || NO_VALUE },
             { term: 'Rig sheet', value: `${row.rigName}, version ${row.rigVersion}` },
+            { term: 'Engine', value: row.engine || NO_VALUE },
             { term: 'Alarms', value: alarmsWords(row) },
             { term: 'Marks', value: row.marks },
             { term: 'Size', value: formatBytes(row.bytes) },

@@ -9,9 +9,11 @@ import { useStream } from '../app/stream-store.ts';
 interface SessionList {
   /** Null until it has first been fetched. */
   readonly rows: readonly SessionRow[] | null;
+  /** Those in the bin. */
+  readonly binned: readonly SessionRow[];
 }
 
-export const useSessionList = create<SessionList>(() => ({ rows: null }));
+export const useSessionList = create<SessionList>(() => ({ rows: null, binned: [] }));
 
 /** The session being recorded grows; the others change only by hand. */
 const LOOK_AGAIN_MS = 10_000;
@@ -21,11 +23,14 @@ let isFetching = false;
 export async function refreshSessions(): Promise<void> {
   if (isFetching) return;
   isFetching = true;
-  const found = await request('sessions.list', {});
+  const found = await request('sessions.list', { includeBinned: true });
   isFetching = false;
   if (!found.ok) return tellError(found.error);
   const rows = [...found.value].sort((a, b) => b.startedAt_epochMs - a.startedAt_epochMs);
-  useSessionList.setState({ rows });
+  useSessionList.setState({
+    rows: rows.filter((row) => row.binnedAt_epochMs === null),
+    binned: rows.filter((row) => row.binnedAt_epochMs !== null),
+  });
 }
 
 /** Fetches the list when a place that shows it opens, when a session begins or ends, and now and then. */

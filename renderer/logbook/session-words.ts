@@ -16,4 +16,12 @@ export function alarmsWords(row: Pick<SessionRow, 'alarms' | 'aborts'>): string 
 }
 
 export const retentionSentence =
-  'A session is let go 14 days after it began if it holds no run and no abort alarm, and was not kept by hand. All others stay until somebody deletes them outside this program.';
+  'A session is let go 14 days after it began if it holds no run and no abort alarm, and was not kept by hand. All others stay until they are deleted; what is deleted stays in the bin for 30 days, and can be restored until then.';
+
+const BIN_DAYS = 30;
+
+/** "in the bin since 2026-03-04, gone after 2026-04-03". */
+export function binWords(binnedAt_epochMs: number, dateOf: (epochMs: number) => string): string {
+  const day = (epochMs: number): string => dateOf(epochMs).slice(0, 10);
+  return `In the bin since ${day(binnedAt_epochMs)}; gone for good after ${day(binnedAt_epochMs + BIN_DAYS * 86_400_000)}.`;
+}

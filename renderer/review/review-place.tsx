@@ -3,12 +3,13 @@
  * recording; trends over the whole of it; what happened, and where.
  */
 import { useEffect, useState } from 'react';
+import type { RunRow } from '../../shared-core/bridge/contract.ts';
 import { useConnection } from '../app/bridge-client.ts';
 import { useStream } from '../app/stream-store.ts';
 import { goTo } from '../app/use-address.ts';
-import { SessionExports } from '../logbook/exports.tsx';
+import { ExportButton } from '../logbook/exports.tsx';
 import '../logbook/logbook.css';
-import { useFreshSessions } from '../logbook/session-list.ts';
+import { useFreshSessions, useSessionList } from '../logbook/session-list.ts';
 import { Board } from '../run/board.tsx';
 import { Button } from '../ui/button.tsx';
 import { Empty } from '../ui/empty.tsx';
@@ -41,6 +42,8 @@ const tabs: readonly Tab<Panel>[] = [
   { id: 'back-test', title: 'Back-test' },
 ];
 
+const noRuns: readonly RunRow[] = [];
+
 function Session({ id, at }: { readonly id: string; readonly at: string | null }) {
   const isConnected = useConnection((c) => c.state === 'open');
   const state = useReview((s) => (s.id === id ? s.state : 'opening'));
@@ -49,7 +52,8 @@ function Session({ id, at }: { readonly id: string; readonly at: string | null }
   const shownId = useStream('replay', (s) => (s.layout === null ? null : (s.snapshot?.replay?.sessionId ?? null)));
   const rows = useFreshSessions();
   const [panel, setPanel] = useState<Panel>('board');
-  const row = rows?.find((each) => each.id === id) ?? null;
+  const binned = useSessionList((s) => s.binned);
+  const row = [...(rows ?? []), ...binned].find((each) => each.id === id) ?? null;
 
   useEffect(() => {
     if (!isConnected) return;
@@ -129,7 +133,7 @@ function Session({ id, at }: { readonly id: string; readonly at: string | null }
                 {row.breakNote !== '' && <span className="break-note"> {row.breakNote}</span>}
               </p>
             )}
-            <SessionExports id={id} />
+            <ExportButton key={id} id={id} runs={row?.runs ?? noRuns} />
             <Button small onClick={another} data-testid="another-session">
               Another session
             </Button>

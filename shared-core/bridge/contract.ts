@@ -312,6 +312,8 @@ export interface SessionRow {
   readonly provenance: 'LIVE' | 'SIMULATED';
   readonly rigName: string;
   readonly rigVersion: number;
+  /** Name of the engine in that rig sheet. */
+  readonly engine: string;
   readonly detail: string;
   readonly runs: readonly RunRow[];
   readonly alarms: number;
@@ -448,6 +450,8 @@ export interface Requests {
   /** Into the bin, or out of it again. Refused while it is being recorded or kept by hand. */
   'sessions.bin': { params: { id: string; binned: boolean }; value: null };
   'sessions.events': { params: { id: string }; value: JournalEvent[] };
+  /** Of its first channel table, derived ones behind; empty where the bench never sent one. */
+  'sessions.channels': { params: { id: string }; value: Channel[] };
   /** `session` may be the id of the one being recorded. Any channel of its layout, derived ones too. */
   view: {
     params: { session: string; channels: ChannelKey[]; from_us: number; to_us: number; pixels: number };

@@ -114,6 +114,7 @@ const paramsOf = {
   'sessions.tags': z.strictObject({ id: identifier, tags: z.array(z.string().trim().min(1).max(40)).max(30) }),
   'sessions.bin': z.strictObject({ id: identifier, binned: z.boolean() }),
   'sessions.events': sessionOnly,
+  'sessions.channels': sessionOnly,
   view: z.strictObject({
     session: identifier,
     channels: z.array(channelKey).max(128),

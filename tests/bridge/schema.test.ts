@@ -57,6 +57,7 @@ const good: { [M in Method]: Requests[M]['params'][] } = {
   ],
   'sessions.bin': [{ id: 's1', binned: true }],
   'sessions.events': [{ id: 's1' }],
+  'sessions.channels': [{ id: 's1' }],
   view: [{ session: 's1', channels: ['rpm', 'cht1'], from_us: -1, to_us: 1e12, pixels: 1200 }],
   'latency.shown': [{ change: 3, arrivedAt_epochMs: 1_764_000_000_000, shownAt_epochMs: 1_764_000_000_080 }],
   'backtest.start': [{ sessions: ['s1', 's2'], rules: [...lapwing120.rules] }],

@@ -45,6 +45,7 @@ export function sessionStoreContract(name: string, make: () => { store: SessionS
           isOpen: true,
           provenance: 'SIMULATED',
           rigName: sessionStart('s1').rig.name,
+          engine: sessionStart('s1').rig.engine.name,
           breakNote: '',
           isKept: false,
         },

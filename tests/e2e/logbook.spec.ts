@@ -62,6 +62,54 @@ test.describe('given a simulated run that was recorded', () => {
     await expect(page.locator('[data-testid="sessions"] tbody tr')).toHaveCount(1);
   });
 
+  test('when a tag is put on, then the list can be filtered by it, and it can be taken off', async ({ page }) => {
+    await open(page);
+    await page.getByTestId('tag-entry').fill('endurance');
+    await page.getByTestId('tag-entry').press('Enter');
+    await expect(page.getByTestId('tag-endurance')).toBeVisible();
+    await page.getByTestId('filter-tag').selectOption('endurance');
+    await expect(page.locator('[data-testid="sessions"] tbody tr')).toHaveCount(1);
+    await page.getByTestId('filter-to').fill('2001-01-01');
+    await expect(page.getByTestId('filter-clear')).toBeVisible();
+    await page.getByTestId('filter-clear').click();
+    await page.getByTestId('tag-endurance').click();
+    await expect(page.getByTestId('tag-endurance')).toBeHidden();
+  });
+
+  test('when it is deleted, then it is in the bin with its last day, and comes back when restored', async ({
+    page,
+  }) => {
+    await open(page);
+    if ((await page.getByTestId('keep').getAttribute('aria-pressed')) === 'true')
+      await page.getByTestId('keep').click();
+    await page.getByTestId('delete').click();
+    await expect(page.getByTestId('show-bin')).toHaveText('Bin (1)');
+    await page.getByTestId('show-bin').click();
+    await expect(page.getByTestId('in-bin')).toContainText('gone for good after');
+    await page.getByTestId('restore').click();
+    await page.getByTestId('filter-clear').click();
+    await expect(page.getByTestId('sessions')).toContainText('A whole run, by hand');
+    await expect(page.getByTestId('show-bin')).toBeHidden();
+  });
+
+  test('when two channels of the run are asked for, then just these come, within its times', async ({ page }) => {
+    await open(page);
+    await page.getByTestId('export-range').selectOption('run 1');
+    await page.getByTestId('export-channels').click();
+    await page.getByTestId('none-bench').click();
+    await page.getByTestId('none-derived').click();
+    await page.getByTestId('channel-rpm').check();
+    await page.getByTestId('channel-cht1').check();
+    await page.getByTestId('channels-done').click();
+    await page.getByTestId('export-csv').click();
+    const link = page.getByTestId('exported-csv');
+    await expect(link).toBeVisible({ timeout: 30_000 });
+    const [download] = await Promise.all([page.waitForEvent('download'), link.click()]);
+    const lines = readFileSync(await download.path(), 'utf8').split('\r\n');
+    expect(lines[0]).toBe('session_time,utc,rpm,cht1,not_good');
+    expect(Number(lines[2]?.split(',')[0])).toBeGreaterThan(5);
+  });
+
   test('when the CSV is asked for, then the file comes, with its columns and values', async ({ page }) => {
     await open(page);
     await page.getByTestId('export-csv').click();

@@ -13,6 +13,10 @@ import type {
   JobView,
   SeriesView,
 } from '../../../shared-core/bridge/contract.ts';
+import type { Channel } from '../../../shared-core/channels/channel.ts';
+import { channelsOfTable } from '../../../shared-core/channels/channel-list.ts';
+import type { JournalSink } from '../../../shared-core/journal.ts';
+import { derivedChannelsOf } from '../../../shared-core/pipeline/derived-list.ts';
 import { writeCsv } from '../export/csv.ts';
 import { writeParquet } from '../export/parquet.ts';
 import { writeReport } from '../export/report-file.ts';
@@ -37,7 +41,8 @@ export type ReadingRequest =
       readonly params: { id: string; options?: ExportOptions | undefined };
     }
   | { readonly method: 'export.cancel'; readonly params: { id: string; kind: 'csv' | 'parquet' } }
-  | { readonly method: 'export.report'; readonly params: { id: string } };
+  | { readonly method: 'export.report'; readonly params: { id: string } }
+  | { readonly method: 'sessions.channels'; readonly params: { id: string } };
 
 /** What the reading room shows by itself: the replay, and how far its exports are. */
 export type ReadingShow = HostMessage | { readonly type: 'jobs'; readonly jobs: readonly JobView[] };
@@ -82,6 +87,10 @@ export class ReadingRoom implements Reading {
         this.#player?.close();
         this.#player = null;
         return ok(null);
+      case 'sessions.channels': {
+        const found = firstChannels(this.#store, request.params.id);
+        return found.ok ? found : err(worded(found.error));
+      }
       case 'export.csv':
         return this.#rows('csv', request.params.id, request.params.options ?? {});
       case 'export.parquet':
@@ -187,6 +196,22 @@ export class ReadingRoom implements Reading {
   #exported(done: Result<{ path: string; bytes: number }, StoreError>): Result<ExportedFile, BridgeError> {
     return done.ok ? ok({ ...done.value, href: null }) : err(worded(done.error));
   }
+}
+
+/** Reads no further than the first channel table. */
+function firstChannels(store: SessionStore, id: string): Result<Channel[], StoreError> {
+  let channels: Channel[] | null = null;
+  const sink: JournalSink = {
+    frame() {},
+    tick() {},
+    event(_ord, _t_us, body) {
+      if (body.kind !== 'table' || channels !== null) return;
+      const bench = channelsOfTable(body.table);
+      channels = [...bench, ...derivedChannelsOf(bench)];
+    },
+  };
+  const done = store.replay(id, sink, { shouldStop: () => channels !== null });
+  return done.ok ? ok(channels ?? []) : done;
 }
 
 /** Options without the fields that were not given. */

@@ -272,6 +272,7 @@ function rowOf(held: Held): SessionRow {
     provenance: start.source === 'port' ? 'LIVE' : 'SIMULATED',
     rigName: start.rig.name,
     rigVersion: start.rig.version,
+    engine: start.rig.engine.name,
     detail: start.detail,
     ...summary,
     isKept: held.isKept,

@@ -39,7 +39,11 @@ export interface SessionRecord {
   /** Of table `library`; null where the session has no row in it. */
   readonly tags: string | null;
   readonly binned_at_epochMs: number | null;
+  /** Name of the engine in the rig sheet. */
+  readonly engine: string;
 }
+
+type SelectedRecord = Omit<SessionRecord, 'engine'>;
 
 const SELECT = `SELECT s.number, s.id, s.started_at_epochMs, s.ended_at_epochMs, s.source, s.detail, s.rig_name,
   s.rig_version, max(s.duration_us, coalesce(f.duration_us, 0)) AS duration_us, s.runs, s.alarms, s.aborts, s.marks,
@@ -54,6 +58,8 @@ const SELECT = `SELECT s.number, s.id, s.started_at_epochMs, s.ended_at_epochMs,
 export class SessionTable {
   readonly #db: Database.Database;
   readonly #update: Database.Statement<unknown[]>;
+  /** By session id: numbers are given again. A rig sheet never changes, and is too long to be read again for every list. */
+  readonly #engines = new Map<string, string>();
 
   constructor(db: Database.Database) {
     this.#db = db;
@@ -65,12 +71,29 @@ export class SessionTable {
   }
 
   find(id: string): SessionRecord | undefined {
-    return this.#db.prepare<[string], SessionRecord>(`${SELECT} WHERE s.id = ?`).get(id);
+    const record = this.#db.prepare<[string], SelectedRecord>(`${SELECT} WHERE s.id = ?`).get(id);
+    return record === undefined ? undefined : { ...record, engine: this.#engineOf(record) };
   }
 
   /** Newest first. */
   all(): SessionRecord[] {
-    return this.#db.prepare<[], SessionRecord>(`${SELECT} ORDER BY s.started_at_epochMs DESC, s.number DESC`).all();
+    return this.#db
+      .prepare<[], SelectedRecord>(`${SELECT} ORDER BY s.started_at_epochMs DESC, s.number DESC`)
+      .all()
+      .map((record) => ({ ...record, engine: this.#engineOf(record) }));
+  }
+
+  #engineOf({ id, number }: SelectedRecord): string {
+    const known = this.#engines.get(id);
+    if (known !== undefined) return known;
+    const found = this.#db
+      .prepare<[number], string | null>("SELECT json_extract(rig, '$.engine.name') FROM session_rig WHERE session = ?")
+      .pluck()
+      .get(number);
+    // Not yet there while the session's own row is being written.
+    if (typeof found !== 'string') return '';
+    this.#engines.set(id, found);
+    return found;
   }
 
   setTags(number: number, tags: readonly string[]): void {
@@ -168,6 +191,7 @@ export function rowOf(record: SessionRecord, isRecording: boolean): SessionRow {
     provenance: record.source === 'port' ? 'LIVE' : 'SIMULATED',
     rigName: record.rig_name,
     rigVersion: record.rig_version,
+    engine: record.engine,
     detail: record.detail,
     runs: decodeJson(record.runs) as RunRow[],
     alarms: record.alarms,

@@ -1,0 +1,66 @@
+/** What the log book's filter lets through, and what can be chosen in it. */
+import { describe, expect, test } from 'vitest';
+import { choicesOf, filterSessions, noFilter, type SessionFilter } from '../../../renderer/logbook/session-filter.ts';
+import { binWords } from '../../../renderer/logbook/session-words.ts';
+import { run, session } from './session-samples.ts';
+
+describe('given a filter', () => {
+  const rows = [
+    session({ id: 'a', note: 'New propeller, first run', runs: [run(0, 10)] }),
+    session({ id: 'b', isKept: true, alarms: 2, tags: ['endurance', 'plugs'], engine: 'Boxer 200' }),
+    session({ id: 'c', provenance: 'SIMULATED', detail: 'Warm at idle', rigName: 'Barn', tags: ['endurance'] }),
+  ];
+  const days: Readonly<Record<string, string>> = { a: '2026-03-03', b: '2026-03-04', c: '2026-03-05' };
+  const at = rows.map((row, i) => ({ ...row, startedAt_epochMs: i }));
+  const idsOf = (filter: Partial<SessionFilter>) =>
+    filterSessions(at, { ...noFilter, ...filter }, (epochMs) => `${days[rows[epochMs]!.id]} 14:05:09`).map(
+      (row) => row.id,
+    );
+
+  test('when it is empty, then all pass', () => expect(idsOf({})).toEqual(['a', 'b', 'c']));
+  test('when words are given in any case and order, then all of them must be there', () => {
+    expect(idsOf({ text: 'RUN propeller' })).toEqual(['a']);
+    expect(idsOf({ text: 'propeller idle' })).toEqual([]);
+  });
+  test('when a date or a provenance is given, then it is looked for too', () => {
+    expect(idsOf({ text: '2026-03-05 simulated' })).toEqual(['c']);
+  });
+  test('when only runs or only kept ones are wanted, then only those pass', () => {
+    expect(idsOf({ onlyWithRuns: true })).toEqual(['a']);
+    expect(idsOf({ onlyKept: true })).toEqual(['b']);
+    expect(idsOf({ onlyKept: true, onlyWithRuns: true })).toEqual([]);
+  });
+
+  test('when a rig sheet, an engine or a tag is chosen, then only sessions with it pass', () => {
+    expect(idsOf({ rig: 'Barn' })).toEqual(['c']);
+    expect(idsOf({ engine: 'Boxer 200' })).toEqual(['b']);
+    expect(idsOf({ tag: 'endurance' })).toEqual(['b', 'c']);
+    expect(idsOf({ tag: 'endurance', engine: 'Boxer 200' })).toEqual(['b']);
+    expect(idsOf({ text: 'plugs' })).toEqual(['b']);
+  });
+  test('when only those with alarms are wanted, then only those pass', () => {
+    expect(idsOf({ onlyWithAlarms: true })).toEqual(['b']);
+  });
+  test.each([
+    { fromDay: '2026-03-04', toDay: '', ids: ['b', 'c'] },
+    { fromDay: '', toDay: '2026-03-04', ids: ['a', 'b'] },
+    { fromDay: '2026-03-04', toDay: '2026-03-04', ids: ['b'] },
+    { fromDay: '2026-03-06', toDay: '', ids: [] },
+  ])('when days from "$fromDay" to "$toDay" are wanted, then both ends are in: $ids', ({ ids, ...filter }) => {
+    expect(idsOf(filter)).toEqual(ids);
+  });
+  test('when choices are offered, then each stands once, in order', () => {
+    expect(choicesOf(rows)).toEqual({
+      rigs: ['Barn', 'Lapwing 120'],
+      engines: ['Boxer 200', 'Lapwing 120'],
+      tags: ['endurance', 'plugs'],
+    });
+  });
+});
+
+test('given a session put into the bin, then the log book says since when, and until when it can be restored', () => {
+  const dateOf = (epochMs: number): string => new Date(epochMs).toISOString();
+  expect(binWords(Date.UTC(2026, 2, 4, 12), dateOf)).toBe(
+    'In the bin since 2026-03-04; gone for good after 2026-04-03.',
+  );
+});
