@@ -21,7 +21,7 @@ import { columns, inputRows, noise } from './pipeline.ts';
 
 const RATE_Hz = 100;
 const SEED = 20_261_125;
-const SESSION = 'ten-hours';
+export const SESSION = 'ten-hours';
 const GOAL_RATIO = 200;
 const GOAL_CANCEL_MS = 200;
 /** Changed in the test; among them a rate, a spread and a derived channel. */
@@ -32,7 +32,7 @@ export async function run(args: string[]): Promise<Record<string, unknown>> {
   const rounds = argument(args, 'rounds', 3);
   const folder = mkdtempSync(join(tmpdir(), 'runstand-backtest-'));
   try {
-    const written_s = write(folder, hours);
+    const written_s = writeRecording(folder, hours);
     const bytes = statSync(join(folder, 'runstand.sqlite')).size;
     console.log(
       `Back-test of ${hours} h of ${RATE_Hz} Hz x ${columns.length} channels, ${TESTED.length} rules, median of ${rounds} rounds. ` +
@@ -118,12 +118,14 @@ async function progress(client: BacktestClient, id: string, least: number): Prom
 }
 
 /** Writes the recording through the store's own writer; returns how long that took. */
-function write(folder: string, hours: number): number {
+export function writeRecording(folder: string, hours: number): number {
   const began_ms = performance.now();
   const opened = openStore(folder);
   if (!opened.ok) throw new Error(JSON.stringify(opened.error));
   const store = opened.value;
-  const start = { id: SESSION, startedAt_epochMs: 1_764_000_000_000, source: 'simulator', detail: 'made up' } as const;
+  // Yesterday: an old session without a run would be pruned when the host starts.
+  const startedAt_epochMs = Date.now() - 86_400_000;
+  const start = { id: SESSION, startedAt_epochMs, source: 'simulator', detail: 'made up' } as const;
   const writer = store.start({ ...start, rig: lapwing120 });
   if (!writer.ok) throw new Error(JSON.stringify(writer.error));
   let ord = 0;
@@ -156,12 +158,12 @@ function write(folder: string, hours: number): number {
     }
     if (frame % (60 * RATE_Hz) === 0) writer.value.commit(summary(t_us));
   }
-  writer.value.close(summary(frames * (1e6 / RATE_Hz)), 1_764_036_000_000);
+  writer.value.close(summary(frames * (1e6 / RATE_Hz)), startedAt_epochMs + hours * 3_600_000);
   store.close();
   return (performance.now() - began_ms) / 1000;
 }
 
-function tableOfBench(): BenchTable {
+export function tableOfBench(): BenchTable {
   return {
     identity: {
       ...{ version: '1.0', bench: 'bench', firmware: '1', boot: '0001', layout: '5A10' },
