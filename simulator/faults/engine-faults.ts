@@ -103,7 +103,7 @@ export const engineFaults = defineFaults({
     expects: {
       scenario: 'full-throttle',
       within_s: 60,
-      rules: [],
+      rules: ['egt-spread'],
       mayTrip: ['cht-spread'],
       signs: [
         { kind: 'moves', channel: 'egt2', by: -100 },
