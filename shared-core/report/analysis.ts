@@ -13,6 +13,7 @@ import {
   type JournalSink,
   REPEAT_GROUP,
 } from '../journal.ts';
+import { type AlarmStatistics, alarmStatistics } from '../limits/alarm-statistics.ts';
 import type { AdvisoryCause, AlarmLevel } from '../limits/rules.ts';
 import type { LineCounts } from '../line/messages.ts';
 import { Pipeline } from '../pipeline.ts';
@@ -74,6 +75,7 @@ export interface AnalysisResult {
   readonly marks: readonly { readonly t_us: number; readonly text: string; readonly by: string }[];
   readonly counts: LineCounts | null;
   readonly trends: readonly TrendColumn[];
+  readonly alarmStatistics: AlarmStatistics;
   readonly outputs: readonly { readonly t_us: number; readonly body: JournalOutput }[];
 }
 
@@ -152,6 +154,7 @@ export class SessionAnalysis implements JournalSink {
       marks: this.pipeline.marks,
       counts: this.#counts,
       trends: this.#trends.result(),
+      alarmStatistics: alarmStatistics(this.#outputs, this.#end_us),
       outputs: this.#outputs,
     };
   }
@@ -242,7 +245,8 @@ export class SessionAnalysis implements JournalSink {
       const row = rows.get(body.id);
       if (row === undefined) continue;
       if (body.change === 'completed') rows.set(body.id, { ...row, completedAt_us: t_us });
-      else if (body.change === 'closed') rows.set(body.id, { ...row, closedAt_us: t_us });
+      else if (body.change === 'closed' || body.change === 'withdrawn')
+        rows.set(body.id, { ...row, closedAt_us: t_us });
       else {
         const steps = row.steps.map((step) => {
           if (step.id !== body.stepId) return step;

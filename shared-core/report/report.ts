@@ -60,6 +60,7 @@ export function buildReport(
       runTable(analysis),
       correctionTable(analysis),
       alarmTable(analysis),
+      alarmStatisticsTable(analysis),
       ...advisoryTables(rig, analysis),
       pointTable(analysis),
       channelTable(analysis),
@@ -189,6 +190,28 @@ function alarmTable(analysis: AnalysisResult): ReportTable {
   };
 }
 
+/** The ten raised most often, and what the session was like for whoever had to answer them. */
+function alarmStatisticsTable({ alarmStatistics: figures }: AnalysisResult): ReportTable | null {
+  if (figures.raised === 0) return null;
+  const floods =
+    figures.floods === 0 ? 'no flood' : `${figures.floods} floods, ${clockText(figures.inFlood_us)} in all`;
+  const standing = figures.standing.length === 0 ? 'none standing at the end' : `${figures.standing.length} standing`;
+  return {
+    title: 'Alarm statistics',
+    note: `${figures.raised} alarms, ${numberText(figures.perHour, 1)} per hour, at most ${figures.mostInTenMinutes} in 10 minutes; ${floods}; ${standing}; ${figures.chattering.length} chattering, ${figures.fleeting} fleeting; ${figures.shelved} shelved, ${figures.outOfService} taken out of service.`,
+    heads: ['Alarm', 'Level', 'Raised', 'Share', 'Stood for', 'Longest', 'Chattering'],
+    rows: figures.topTen.map((each) => [
+      each.title,
+      each.level,
+      String(each.raised),
+      `${numberText(each.share_percent, 0)} %`,
+      clockText(each.active_us),
+      clockText(each.longest_us),
+      each.isChattering ? 'chattering' : '',
+    ]),
+  };
+}
+
 function advisoryTables(rig: RigSheet, analysis: AnalysisResult): ReportTable[] {
   return analysis.advisories.map((advisory) => {
     const plan = rig.plans.find((each) => each.cause === advisory.cause);
@@ -197,7 +220,7 @@ function advisoryTables(rig: RigSheet, analysis: AnalysisResult): ReportTable[] 
         ? 'the shaft did not come to rest'
         : `shaft at rest after ${advisory.toStopped_s.toFixed(1)} s`;
     return {
-      title: `Abort advisory: ${plan?.title ?? advisory.cause}`,
+      title: `${plan?.kind === 'cool-down' ? 'Cool-down' : 'Abort advisory'}: ${plan?.title ?? advisory.cause}`,
       note: `Opened at ${clockText(advisory.openedAt_us)}; ${stopped}; ${advisory.closedAt_us === null ? 'not closed by the operator' : `closed at ${clockText(advisory.closedAt_us)}`}.`,
       heads: ['Step', 'Done after s', 'Proved by', 'Overdue'],
       rows: advisory.steps.map((step) => [
