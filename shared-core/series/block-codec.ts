@@ -79,7 +79,7 @@ const WITH_STATES = 0x20;
 const WITH_STEP = 0x40;
 const WITH_RESTARTS = 0x80;
 /** A block with fewer bits than this to a sub-block is read through faster than a table is. */
-const BITS_WORTH_RESTARTS = 16;
+const BITS_WORTH_RESTARTS = 2;
 const STATE_BASE = 2_147_483_648;
 
 // Scratch, grown to the largest block seen. Nothing in it outlives a call.
@@ -233,6 +233,14 @@ export function decodeColumnRange(bytes: Uint8Array, from: number, to: number, i
   if (step === 0 || step > 2_147_483_647) throw new DamagedBlockError(`step ${step}`);
   partOf(reader, restartsIn(n), predictor, base, step, from, to, out);
   return out;
+}
+
+/** The one value of a column that was written as a constant; null for any other. @throws DamagedBlockError */
+export function constantOfColumn(bytes: Uint8Array): number | null {
+  const reader = new ByteReader(bytes);
+  if (reader.byte() !== CONSTANT) return null;
+  reader.unsigned();
+  return int32(reader.signed());
 }
 
 /** Predictor that a column was written with; −1 for one without. */

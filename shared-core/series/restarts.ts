@@ -8,7 +8,7 @@ import { riceWords } from './rice.ts';
 import { decodeRice } from './rice-decoder.ts';
 import type { ByteReader, ByteWriter } from './varint.ts';
 
-// Scratch; nothing in it outlives a call.
+// Scratch; nothing in it outlives a call. `words` is all zeros between calls.
 let words = new Uint32Array(0);
 let folded = new Int32Array(0);
 let samples = new Int32Array(0);
@@ -98,9 +98,10 @@ export function partOf(
   const bits = readWords(stream, begin, end);
   if (folded.length < residuals) folded = new Int32Array(residuals + RESTART);
   if (samples.length < residuals + 1) samples = new Int32Array(residuals + 1 + RESTART);
-  if (decodeRice(words, bits, residuals, folded, begin & 31, code, true) < 0) {
-    throw new DamagedBlockError('the residuals end too early');
-  }
+  const read = decodeRice(words, bits, residuals, folded, begin & 31, code, true);
+  // Zeros again behind the stream, for the next one.
+  words.fill(0, 0, (bits >> 5) + 1);
+  if (read < 0) throw new DamagedBlockError('the residuals end too early');
   samples[0] = base;
   for (let done = 0; done < residuals; done += RESTART) {
     const next = Math.min(RESTART, residuals - done);
@@ -128,7 +129,6 @@ function readWords(stream: Uint8Array, begin: number, end: number): number {
   for (; at + 4 <= to; at += 4) {
     words[word++] = (stream[at]! << 24) | (stream[at + 1]! << 16) | (stream[at + 2]! << 8) | stream[at + 3]!;
   }
-  words.fill(0, word, needed);
   for (; at < to; at++) words[word] = words[word]! | (stream[at]! << (24 - 8 * (at & 3)));
   return end - 8 * from;
 }

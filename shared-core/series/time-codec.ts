@@ -6,7 +6,7 @@
  *   0x80    u n, s first, s period, then a column of r: time[i] = first + i · period + r[i]
  *   0x81    u n, then n little-endian doubles: where the period or a distance exceeds 32 bits
  */
-import { decodeColumn, encodeColumn, MAX_BLOCK_SAMPLES } from './block-codec.ts';
+import { constantOfColumn, decodeColumn, encodeColumn, MAX_BLOCK_SAMPLES } from './block-codec.ts';
 import { DamagedBlockError } from './damaged-block.ts';
 import { ByteReader, ByteWriter } from './varint.ts';
 
@@ -84,6 +84,49 @@ export function decodeTimes(bytes: Uint8Array, into?: Float64Array): Float64Arra
     out[i] = time;
   }
   return out;
+}
+
+/**
+ * Times `from` to `to` − 1 of a block. Where they lie on a line, which those
+ * of a steady bench do, the others are not computed.
+ * @throws DamagedBlockError, RangeError as `decodeTimes` and `decodeColumnRange`
+ */
+export function decodeTimesRange(bytes: Uint8Array, from: number, to: number): Float64Array {
+  const line = lineOf(bytes);
+  if (line === null) return decodeTimes(bytes).subarray(from, to);
+  if (!(from >= 0 && from <= to && to <= line.n)) throw new RangeError(`expected a part of ${line.n} times`);
+  const out = new Float64Array(to - from);
+  for (let i = from; i < to; i++) out[i - from] = line.first + i * line.period;
+  return out;
+}
+
+/** First place whose time is at or after `time`; the number of times where there is none. They must not go back. */
+export function firstTimeAt(bytes: Uint8Array, time: number): number {
+  const line = lineOf(bytes);
+  if (line !== null && line.period > 0) {
+    return Math.min(line.n, Math.max(0, Math.ceil((time - line.first) / line.period)));
+  }
+  const times = decodeTimes(bytes);
+  let low = 0;
+  let high = times.length;
+  while (low < high) {
+    const middle = (low + high) >>> 1;
+    if (times[middle]! < time) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
+/** First time and period where all times lie on a line to the microsecond; else null. */
+function lineOf(bytes: Uint8Array): { n: number; first: number; period: number } | null {
+  const reader = new ByteReader(bytes);
+  if (reader.byte() !== ON_A_LINE) return null;
+  const n = reader.unsigned();
+  const first = reader.signed();
+  const period = reader.signed();
+  const offset = constantOfColumn(reader.rest());
+  if (offset === null || n > MAX_BLOCK_SAMPLES || Math.abs(period) > MOST_PERIOD_us) return null;
+  return { n, first: first + offset, period };
 }
 
 function encodeRaw(times: Float64Array, n: number): Uint8Array {

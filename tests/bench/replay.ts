@@ -102,11 +102,9 @@ function seek(blocks: StoredBlocks, from_us: number): Map<number, Int32Array[]> 
   const got = new Map<number, Int32Array[]>();
   for (let block = blocks.atTime(from_us); block !== undefined && block.first_us < to_us; ) {
     for (const section of openBlock(block).sections) {
-      const times_us = section.times_us();
-      const from = times_us.findIndex((t_us) => t_us >= from_us);
-      let to = from;
-      while (to >= 0 && to < times_us.length && times_us[to]! < to_us) to++;
-      if (from < 0) continue;
+      const from = section.firstAt(from_us);
+      const to = section.firstAt(to_us);
+      if (from >= to) continue;
       const parts = Array.from({ length: section.columns }, (_, column) => section.part(column, from, to));
       const before = got.get(section.group);
       got.set(section.group, before === undefined ? parts : before.map((part, c) => joined(part, parts[c]!)));

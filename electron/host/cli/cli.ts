@@ -1,5 +1,6 @@
 /**
- * Recorded sessions without a window: list, export, report, verify, replay.
+ * Recorded sessions without a window: list, export, report, verify, replay;
+ * copies of single sessions, and what can be saved of a damaged file.
  */
 import { mkdirSync } from 'node:fs';
 import { homedir } from 'node:os';
@@ -13,12 +14,15 @@ import { writeCsv } from '../export/csv.ts';
 import { writeParquet } from '../export/parquet.ts';
 import { analyse, writeReport } from '../export/report-file.ts';
 import { type RowOptions, rowErrorWords } from '../export/rows.ts';
-import { openStoreReadOnly } from '../store/open-store.ts';
+import { openStore, openStoreReadOnly } from '../store/open-store.ts';
+import { salvage } from '../store/salvage.ts';
+import { exportSession, importSession } from '../store/session-file.ts';
+import type { SqliteStore } from '../store/sqlite-store.ts';
 import type { SessionStore } from '../store/store-contract.ts';
 import { compareReplay } from './compare-replay.ts';
 import { fail, failWith, say } from './words.ts';
 
-const HELP = `Runstand on the command line. Reads recorded sessions; never writes to them.
+const HELP = `Runstand on the command line. Never changes a recording.
 
   npm run cli -- list                      sessions, newest first
   npm run cli -- report SESSION [FILE]     figures re-derived from the samples, as text; with FILE as HTML
@@ -27,6 +31,9 @@ const HELP = `Runstand on the command line. Reads recorded sessions; never write
                                            [--channels rpm,cht1] [--raw: as the bench sent them]
   npm run cli -- verify SESSION            says whether the recording is whole and unaltered, or where not
   npm run cli -- replay SESSION            folds it again and holds alarms and advisories against those recorded
+  npm run cli -- copy-out SESSION FILE     one session, exactly as it is, as a file of its own
+  npm run cli -- take-in FILE              the sessions of such a file into the data folder, after verifying them
+  npm run cli -- salvage FILE --data DIR   what can be read of a damaged database into a new one in DIR
   npm run cli -- rig                       the demo rig sheet as JSON, a start for your own
 
   --data DIR   the data folder             --json   machine-readable
@@ -61,8 +68,12 @@ if (command === 'help') {
   process.stdout.write(HELP);
 } else if (command === 'rig') {
   say(JSON.stringify(lapwing120, null, 2));
+} else if (command === 'take-in') {
+  takeIn(dataFolder());
+} else if (command === 'salvage') {
+  salvageTo(values.data === undefined ? fail('Where to? "salvage" needs --data DIR.') : resolve(values.data));
 } else {
-  const opened = openStoreReadOnly(resolve(values.data ?? defaultDataFolder(process.platform, process.env, homedir())));
+  const opened = openStoreReadOnly(dataFolder());
   if (!opened.ok) failWith(opened.error);
   try {
     await run(opened.value);
@@ -71,7 +82,11 @@ if (command === 'help') {
   }
 }
 
-async function run(store: SessionStore): Promise<void> {
+function dataFolder(): string {
+  return resolve(values.data ?? defaultDataFolder(process.platform, process.env, homedir()));
+}
+
+async function run(store: SqliteStore): Promise<void> {
   switch (command) {
     case 'list':
       return list(store);
@@ -83,6 +98,8 @@ async function run(store: SessionStore): Promise<void> {
       return verify(store, sessionNamed(store));
     case 'replay':
       return replay(store, sessionNamed(store));
+    case 'copy-out':
+      return copyOut(store, sessionNamed(store));
     default:
       fail(`There is no command "${command}".`, 'See "npm run cli -- help".');
   }
@@ -203,6 +220,49 @@ function rowOptions(): RowOptions {
     ...(from_us === undefined ? {} : { from_us }),
     ...(to_us === undefined ? {} : { to_us }),
   };
+}
+
+function copyOut(store: SqliteStore, id: string): void {
+  if (file === undefined) fail('Where to? "copy-out" needs a file name.');
+  const done = exportSession(store, id, resolve(file));
+  if (!done.ok) failWith(done.error);
+  if (values.json) say(JSON.stringify({ ...done.value, path: resolve(file) }));
+  else say(`${resolve(file)}, ${done.value.bytes} bytes`);
+}
+
+function takeIn(folder: string): void {
+  if (name === undefined) fail('Which file? "take-in" needs its name.');
+  const opened = openStore(folder);
+  if (!opened.ok) failWith(opened.error);
+  try {
+    const done = importSession(resolve(name), opened.value);
+    if (!done.ok) failWith(done.error);
+    if (values.json) say(JSON.stringify(done.value));
+    else for (const { id } of done.value) say(`Session ${id} is whole and in ${folder}.`);
+  } finally {
+    opened.value.close();
+  }
+}
+
+function salvageTo(folder: string): void {
+  if (name === undefined) fail('Which file? "salvage" needs the damaged database.');
+  const done = salvage(resolve(name), folder);
+  if (!done.ok) failWith(done.error);
+  const { path, sessions, lost } = done.value;
+  if (values.json) say(JSON.stringify(done.value));
+  else {
+    for (const each of sessions) {
+      const what = `${each.frames} frames and ${each.events} events saved`;
+      const isAll = each.findings.length === 0;
+      say(
+        `${each.id}: ${what}${isAll ? ', all of it' : `, ${each.framesLost} frames and ${each.eventsLost} events lost`}`,
+      );
+      for (const finding of each.findings) say(`  ${finding}`);
+    }
+    for (const sentence of lost) say(sentence);
+    say(`Saved into ${path}. The damaged file was only read.`);
+  }
+  if (lost.length > 0 || sessions.some((each) => each.findings.length > 0)) process.exitCode = 1;
 }
 
 function verify(store: SessionStore, id: string): void {

@@ -45,7 +45,7 @@ import {
   encodeColumn,
   predictorOfColumn,
 } from '../../../shared-core/series/block-codec.ts';
-import { decodeTimes, encodeTimes } from '../../../shared-core/series/time-codec.ts';
+import { decodeTimes, decodeTimesRange, encodeTimes, firstTimeAt } from '../../../shared-core/series/time-codec.ts';
 import { ByteReader, ByteWriter } from '../../../shared-core/series/varint.ts';
 
 const FORMAT = 2;
@@ -185,6 +185,21 @@ export class Section {
   /** @throws BlockDamage */
   times_us(): Float64Array {
     return orDamage(() => this.#all(unpackTimes(this.#parts[1]!)));
+  }
+
+  /** First frame at or after `t_us`; `frames` where there is none. @throws BlockDamage */
+  firstAt(t_us: number): number {
+    const bytes = this.#parts[1]!;
+    if (bytes[0] !== TIMES_AS_DOUBLES) return orDamage(() => firstTimeAt(bytes, t_us));
+    const at = this.times_us().findIndex((each) => each >= t_us);
+    return at < 0 ? this.frames : at;
+  }
+
+  /** Times of frames `from` to `to` − 1. @throws BlockDamage */
+  timesPart_us(from: number, to: number): Float64Array {
+    const bytes = this.#parts[1]!;
+    if (bytes[0] === TIMES_AS_DOUBLES) return this.times_us().subarray(from, to);
+    return orDamage(() => decodeTimesRange(bytes, from, to));
   }
 
   /** @throws BlockDamage */

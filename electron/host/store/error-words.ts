@@ -68,6 +68,16 @@ export function wordsOf(error: StoreError): ErrorWords {
             sentence: `Session ${error.id} is kept by hand and cannot be put into the bin.`,
             remedy: 'Take back the keeping first.',
           };
+    case 'exists':
+      return error.id === null
+        ? {
+            sentence: `${error.path} is there already. It was left untouched.`,
+            remedy: 'Choose another name or folder.',
+          }
+        : {
+            sentence: `${error.path} has another session named ${error.id}. Both were left untouched.`,
+            remedy: 'Take the file into another data folder.',
+          };
     case 'io':
       return {
         sentence: `Reading or writing ${error.path} failed: ${error.detail}. What was written before is kept.`,

@@ -151,28 +151,27 @@ export class LevelView {
     for (let block = this.#blocks.atTime(from_us); block !== undefined && block.first_us < to_us; ) {
       for (const section of openBlock(block).sections) {
         if (section.group !== group || section.columns <= column) continue;
-        const times_us = section.times_us();
-        const from = firstAt(times_us, from_us);
-        const to = firstAt(times_us, to_us);
-        if (from === to) continue;
+        const from = section.firstAt(from_us);
+        const to = section.firstAt(to_us);
+        if (from >= to) continue;
         if (this.#values.length < to - from) this.#values = new Int32Array(2 * (to - from));
-        this.#takeSamples(times_us, from, section.part(column, from, to, this.#values));
+        this.#takeSamples(section.timesPart_us(from, to), section.part(column, from, to, this.#values));
       }
       block = this.#blocks.atOrd(block.lastOrd + 1);
     }
   }
 
-  #takeSamples(times_us: Float64Array, from: number, values: Int32Array): void {
+  #takeSamples(times_us: Float64Array, values: Int32Array): void {
     const { edges_us, min, max, sum, count, first, last } = this;
     let pixel = this.#pixel;
     for (let i = 0; i < values.length; ) {
-      while (edges_us[pixel + 1]! <= times_us[from + i]!) pixel++;
+      while (edges_us[pixel + 1]! <= times_us[i]!) pixel++;
       const edge_us = edges_us[pixel + 1]!;
       let low = min[pixel]!;
       let high = max[pixel]!;
       let total = 0;
       let good = 0;
-      for (; i < values.length && times_us[from + i]! < edge_us; i++) {
+      for (; i < values.length && times_us[i]! < edge_us; i++) {
         const value = values[i]!;
         if (value < -RAW_MAX) continue;
         if (value < low) low = value;
@@ -196,16 +195,4 @@ function levelFor(base_us: number, width_us: number): number {
   let level = -1;
   for (let step_us = base_us; 2 * step_us <= width_us && level < MOST_LEVELS - 1; step_us *= FAN_OUT) level++;
   return level;
-}
-
-/** First place whose time is at or after `t_us`; the length where there is none. */
-function firstAt(times_us: Float64Array, t_us: number): number {
-  let low = 0;
-  let high = times_us.length;
-  while (low < high) {
-    const middle = (low + high) >>> 1;
-    if (times_us[middle]! < t_us) low = middle + 1;
-    else high = middle;
-  }
-  return low;
 }

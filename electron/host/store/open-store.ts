@@ -21,8 +21,8 @@ const LOCK_NAME = 'runstand.lock';
 /** The recorder must not stand still behind another writer; there should be none. */
 const RECORDER_WAIT_MS = 200;
 const READER_WAIT_MS = 2000;
-/** Files up to this size are checked page by page on opening (about a second on a slow disk). */
-const CHECK_UP_TO_BYTES = 64 * 1024 * 1024;
+/** Files up to this size are checked page by page on opening, in some milliseconds; larger ones by the reading worker. */
+const CHECK_UP_TO_BYTES = 4 * 1024 * 1024;
 /** What a write-ahead log is cut back to once it has grown beyond. */
 const LOG_BYTES = 16 * 1024 * 1024;
 

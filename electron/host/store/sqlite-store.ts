@@ -173,6 +173,20 @@ export class SqliteStore implements SessionStore {
     }
   }
 
+  /** For work on whole rows (`session-file.ts`, `salvage.ts`). Errors are those of the work. */
+  withDatabase<T>(work: (db: Database.Database) => Result<T, StoreError>): Result<T, StoreError> {
+    return this.#attempt(() => work(this.#db));
+  }
+
+  /** Looks at every page, which takes about a second for 100 MB: for a worker. Errors: damaged, io. */
+  quickCheck(): Result<null, StoreError> {
+    return this.#attempt(() => {
+      const rows = this.#db.pragma('quick_check(1)') as { quick_check: string }[];
+      const detail = rows[0]?.quick_check ?? 'the check says nothing';
+      return detail === 'ok' ? ok(null) : err({ kind: 'damaged', path: this.path, detail, setAsideAs: null });
+    });
+  }
+
   /**
    * Bounds the file, in pages of 4,096 bytes. Beyond it commits fail as they
    * do on a full disk, and what was written stays.

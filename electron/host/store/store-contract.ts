@@ -19,6 +19,8 @@ export type StoreError =
   | { readonly kind: 'locked'; readonly path: string }
   | { readonly kind: 'session-not-found'; readonly id: string }
   | { readonly kind: 'session-in-use'; readonly id: string; readonly why: 'recording' | 'kept' }
+  /** Something of that name is there already: a file, or (`id`) another session. */
+  | { readonly kind: 'exists'; readonly path: string; readonly id: string | null }
   | { readonly kind: 'io'; readonly path: string; readonly detail: string };
 
 /** A plain sentence (what happened, what was kept) and what to do, for each error. */
