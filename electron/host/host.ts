@@ -74,6 +74,8 @@ const SNAPSHOT_EVERY_MS = 200;
 /** Snapshots of alarm changes follow at this distance at least. */
 const URGENT_EVERY_MS = 20;
 const PRUNE_EVERY_MS = 3_600_000;
+/** Once the start is over, a large database is looked at page by page, in the reading worker. */
+const CHECK_AFTER_MS = 5000;
 /** Outputs stay live so long without a page: the time of a reload, not of a walk. A held starter ends sooner by itself. */
 const PAGE_GRACE_MS = 3000;
 
@@ -124,6 +126,7 @@ class RunningHost implements Host {
       setInterval(() => this.#displayAfter(DISPLAY_EVERY_MS), DISPLAY_EVERY_MS),
       setInterval(() => this.#snapshot(), SNAPSHOT_EVERY_MS),
       setInterval(() => this.#prune(), PRUNE_EVERY_MS),
+      setTimeout(() => void this.#check(), CHECK_AFTER_MS),
     );
     this.#prune();
   }
@@ -450,6 +453,15 @@ class RunningHost implements Host {
       });
     }
     return act(source);
+  }
+
+  /** Recording goes on: SQLite touches only the pages that it needs. */
+  async #check(): Promise<void> {
+    const checked = await this.#reading.ask({ method: 'check', params: {} });
+    if (checked.ok || checked.error.kind !== 'disk') return;
+    const { sentence, remedy } = checked.error;
+    this.#troubles.push({ id: 'database-check', sentence, remedy });
+    this.#options.log(`${sentence} ${remedy}`);
   }
 
   #prune(): void {

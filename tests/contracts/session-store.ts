@@ -255,6 +255,21 @@ export function sessionStoreContract(name: string, make: () => { store: SessionS
       },
     );
 
+    test.each([0, 1e6, 3.3e6, 1e9])(
+      'given time %i, when asked for an ord before it, then all from it on is behind',
+      (t_us) => {
+        const entries = madeUpJournal(6, 9);
+        const writer = begin(store, 's1');
+        record(writer, entries);
+        writer.commit(noSummary);
+        const found = store.ordBefore('s1', t_us);
+        if (!found.ok) throw new Error(found.error.kind);
+        for (const entry of entries) {
+          if (entry.kind === 'frame' && entry.t_us >= t_us) expect(entry.ord).toBeGreaterThanOrEqual(found.value);
+        }
+      },
+    );
+
     test('given a window without samples, when viewed, then every pixel counts none', () => {
       const writer = begin(store, 's1');
       record(writer, madeUpJournal(3));

@@ -5,7 +5,8 @@
  * views fold their own window again (`detailView`).
  *
  * The session being recorded can be folded too: each `update` goes on from
- * where the last one stopped.
+ * where the last one stopped. For short sessions; long ones are read from
+ * their levels (`session-views.ts`).
  */
 import { err, ok, type Result } from '../../../shared-core/base/result.ts';
 import type { SeriesView } from '../../../shared-core/bridge/contract.ts';
@@ -17,7 +18,7 @@ import type { SessionStore, StoreError } from '../store/store-contract.ts';
 const FIRST_STEP_US = 50_000;
 const MOST_STEPS = 40_000;
 /** Derived values look back up to 30 s (totaliser regression); a window is folded from a minute before. */
-const WARM_UP_US = 60_000_000;
+export const WARM_UP_US = 60_000_000;
 
 interface Place {
   readonly t_us: number;
@@ -25,7 +26,7 @@ interface Place {
 }
 
 /** Receives the fold's values step by step. */
-class StepSeries {
+export class StepSeries {
   step_us = FIRST_STEP_US;
   steps = 0;
   #channels: string[] = [];
@@ -104,7 +105,7 @@ class StepSeries {
 }
 
 /** A pipeline whose values go into a `StepSeries`. */
-class SeriesFold implements JournalSink {
+export class SeriesFold implements JournalSink {
   readonly pipeline: Pipeline;
   readonly series: StepSeries;
   lastOrd = -1;
@@ -222,7 +223,7 @@ export class FoldedSession {
 }
 
 /** Pixel columns out of a step series whose step 0 begins at `zero_us`. */
-function columns(
+export function columns(
   series: StepSeries,
   key: string,
   zero_us: number,

@@ -25,6 +25,7 @@ import { wordsOf } from '../store/error-words.ts';
 import type { SessionStore, StoreError } from '../store/store-contract.ts';
 import { FoldedSession } from './folded-session.ts';
 import { ReplayPlayer } from './replay-player.ts';
+import { SessionViews } from './session-views.ts';
 
 /** What may be asked of the reading room; a subset of the bridge's requests. */
 export type ReadingRequest =
@@ -42,6 +43,8 @@ export type ReadingRequest =
     }
   | { readonly method: 'export.cancel'; readonly params: { id: string; kind: 'csv' | 'parquet' } }
   | { readonly method: 'export.report'; readonly params: { id: string } }
+  /** Looks at every page of the database: at the start of the host, out of the way of acquisition. */
+  | { readonly method: 'check'; readonly params: Record<string, never> }
   | { readonly method: 'sessions.channels'; readonly params: { id: string } };
 
 /** What the reading room shows by itself: the replay, and how far its exports are. */
@@ -53,6 +56,8 @@ export interface Reading {
   close(): Promise<void>;
 }
 
+type ViewParams = Extract<ReadingRequest, { method: 'view' }>['params'];
+
 /** Folded sessions kept; one being recorded and one being reviewed. */
 const KEPT_FOLDS = 2;
 
@@ -61,6 +66,8 @@ export class ReadingRoom implements Reading {
   readonly #exportsFolder: string;
   readonly #show: (message: ReadingShow) => void;
   #folds: FoldedSession[] = [];
+  #views: SessionViews[] = [];
+  readonly #viewTurns = new Map<string, number>();
   #player: ReplayPlayer | null = null;
   readonly #jobs = new Map<string, JobView>();
   readonly #cancelled = new Set<string>();
@@ -74,7 +81,7 @@ export class ReadingRoom implements Reading {
   async ask(request: ReadingRequest): Promise<Result<unknown, BridgeError>> {
     switch (request.method) {
       case 'view':
-        return this.#view(request.params);
+        return this.#newestView(request.params);
       case 'replay.open':
         return this.#open(request.params.id);
       case 'replay.play':
@@ -87,6 +94,10 @@ export class ReadingRoom implements Reading {
         this.#player?.close();
         this.#player = null;
         return ok(null);
+      case 'check': {
+        const checked = this.#store.check();
+        return checked.ok ? checked : err(worded(checked.error));
+      }
       case 'sessions.channels': {
         const found = firstChannels(this.#store, request.params.id);
         return found.ok ? found : err(worded(found.error));
@@ -110,19 +121,47 @@ export class ReadingRoom implements Reading {
     this.#player = null;
   }
 
-  #view(params: {
-    session: string;
-    channels: string[];
-    from_us: number;
-    to_us: number;
-    pixels: number;
-  }): Result<SeriesView[], BridgeError> {
+  /** Of the views that a plot asked for in the meantime only the last is read. */
+  async #newestView(params: ViewParams): Promise<Result<SeriesView[], BridgeError>> {
+    const plot = `${params.session} ${params.pixels} ${params.channels.join()}`;
+    const turn = (this.#viewTurns.get(plot) ?? 0) + 1;
+    this.#viewTurns.set(plot, turn);
+    // Lets in what else has come.
+    await new Promise((resolve) => setImmediate(resolve));
+    if (this.#viewTurns.get(plot) !== turn) {
+      return err({ kind: 'superseded', sentence: 'A newer view of this plot was asked for.', remedy: '' });
+    }
+    this.#viewTurns.delete(plot);
+    return this.#view(params);
+  }
+
+  #view(params: ViewParams): Result<SeriesView[], BridgeError> {
+    const views = this.#viewsOf(params.session);
+    if (!views.ok) return err(worded(views.error));
+    if (views.value !== null) {
+      const series = views.value.view(params.channels, params.from_us, params.to_us, params.pixels);
+      if (!series.ok) return err(worded(series.error));
+      if (series.value !== null) return ok(series.value);
+    }
     const fold = this.#foldOf(params.session);
     if (!fold.ok) return err(worded(fold.error));
     const updated = fold.value.update();
     if (!updated.ok) return err(worded(updated.error));
     const series = fold.value.view(params.channels, params.from_us, params.to_us, params.pixels);
     return series.ok ? ok(series.value) : err(worded(series.error));
+  }
+
+  /** Null for a session that is folded instead. */
+  #viewsOf(id: string): Result<SessionViews | null, StoreError> {
+    const kept = this.#views.find((each) => each.id === id);
+    if (kept !== undefined) {
+      const found = this.#store.tables(id);
+      if (!found.ok) return found;
+      return ok(kept.isOf(found.value.tables) ? kept : null);
+    }
+    const made = SessionViews.of(this.#store, id);
+    if (made.ok && made.value !== null) this.#views = [made.value, ...this.#views].slice(0, KEPT_FOLDS);
+    return made;
   }
 
   #foldOf(id: string): Result<FoldedSession, StoreError> {

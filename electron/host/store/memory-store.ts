@@ -17,6 +17,7 @@ import type {
   SessionSummary,
   SessionWriter,
   StoredSession,
+  StoredTables,
   StoreError,
   VerifyReport,
   ViewWindow,
@@ -84,6 +85,16 @@ export class MemoryStore implements SessionStore {
     }));
   }
 
+  tables(id: string): Result<StoredTables, StoreError> {
+    return this.#withSession(id, (held) => ({
+      row: rowOf(held),
+      rig: held.start.rig,
+      tables: held.entries.flatMap((entry) =>
+        entry.kind === 'event' && entry.event.body.kind === 'table' ? [entry.event.body.table] : [],
+      ),
+    }));
+  }
+
   replay(
     id: string,
     sink: JournalSink,
@@ -139,10 +150,18 @@ export class MemoryStore implements SessionStore {
     return this.#withSession(id, ({ entries }) => scanned(entries, group, column, window));
   }
 
+  ordBefore(id: string, t_us: number): Result<number, StoreError> {
+    return this.#withSession(id, ({ entries }) => entries.find((entry) => entry.t_us >= t_us)?.ord ?? entries.length);
+  }
+
   /** There are no levels in memory: all is folded. */
   viewDerived(id: string): Result<DerivedView, StoreError> {
     const none = new Float64Array(0);
     return this.#withSession(id, () => ({ edges_us: none, min: none, max: none, coveredTo_us: 0 }));
+  }
+
+  check(): Result<null, StoreError> {
+    return ok(null);
   }
 
   verify(id: string): Result<VerifyReport, StoreError> {

@@ -8,7 +8,9 @@ import type Database from 'better-sqlite3';
 import { err, ok, type Result } from '../../../shared-core/base/result.ts';
 import type { SessionRow } from '../../../shared-core/bridge/contract.ts';
 import type { JournalSink } from '../../../shared-core/journal.ts';
+import type { BenchTable } from '../../../shared-core/line/messages.ts';
 import { BlockDamage } from './block-file.ts';
+import { decodeJson } from './event-json.ts';
 import { binRefusal, mayLetGo, tidyTags } from './retention.ts';
 import { rowOf, type SessionRecord, SessionTable } from './session-table.ts';
 import { storeErrorOf } from './sqlite-errors.ts';
@@ -23,6 +25,7 @@ import type {
   SessionStore,
   SessionWriter,
   StoredSession,
+  StoredTables,
   StoreError,
   VerifyReport,
   ViewWindow,
@@ -89,6 +92,20 @@ export class SqliteStore implements SessionStore {
     });
   }
 
+  tables(id: string): Result<StoredTables, StoreError> {
+    return this.#withSession(id, (record) => {
+      const bodies = this.#db
+        .prepare<[number, number], string>(
+          "SELECT body FROM event WHERE session = ? AND kind = 'table' AND ord <= ? ORDER BY number",
+        )
+        .pluck()
+        .all(record.number, record.last_ord);
+      const tables = bodies.map((body) => (decodeJson(body) as { table: BenchTable }).table);
+      const isRecording = this.#open.has(id) || this.#isRecordedElsewhere([record]);
+      return ok({ row: rowOf(record, isRecording), rig: this.#table.rig(record.number), tables });
+    });
+  }
+
   replay(
     id: string,
     sink: JournalSink,
@@ -140,6 +157,10 @@ export class SqliteStore implements SessionStore {
     );
   }
 
+  ordBefore(id: string, t_us: number): Result<number, StoreError> {
+    return this.#withSession(id, (record, stored) => ok(stored.atTime(t_us)?.firstOrd ?? record.last_ord + 1));
+  }
+
   viewDerived(id: string, key: string, window: ViewWindow): Result<DerivedView, StoreError> {
     return this.#withSession(id, (record) => ok(derivedView(new StoredLevels(this.#db, record.number), key, window)));
   }
@@ -178,8 +199,7 @@ export class SqliteStore implements SessionStore {
     return this.#attempt(() => work(this.#db));
   }
 
-  /** Looks at every page, which takes about a second for 100 MB: for a worker. Errors: damaged, io. */
-  quickCheck(): Result<null, StoreError> {
+  check(): Result<null, StoreError> {
     return this.#attempt(() => {
       const rows = this.#db.pragma('quick_check(1)') as { quick_check: string }[];
       const detail = rows[0]?.quick_check ?? 'the check says nothing';

@@ -6,6 +6,7 @@
 import type { Result } from '../../../shared-core/base/result.ts';
 import type { SessionRow } from '../../../shared-core/bridge/contract.ts';
 import type { JournalEvent, JournalSink, SourceKind } from '../../../shared-core/journal.ts';
+import type { BenchTable } from '../../../shared-core/line/messages.ts';
 import type { RigSheet } from '../../../shared-core/rig/rig-sheet.ts';
 
 export type StoreError =
@@ -78,6 +79,12 @@ export interface StoredSession {
   readonly events: readonly JournalEvent[];
 }
 
+export interface StoredTables {
+  readonly row: SessionRow;
+  readonly rig: RigSheet;
+  readonly tables: readonly BenchTable[];
+}
+
 export interface VerifyReport {
   readonly isWhole: boolean;
   readonly blocks: number;
@@ -137,6 +144,8 @@ export interface SessionStore {
   /** Newest first; without those in the bin unless asked for. */
   list(options?: ListOptions): Result<SessionRow[], StoreError>;
   load(id: string): Result<StoredSession, StoreError>;
+  /** Its row, its rig sheet and every channel table that came, without reading all events. */
+  tables(id: string): Result<StoredTables, StoreError>;
   /**
    * Feeds the session's recorded inputs to the sink in their order, from the
    * first `ord` at or after `fromOrd`. Stops early when `shouldStop` says so,
@@ -158,7 +167,11 @@ export interface SessionStore {
   bin(id: string, binnedAt_epochMs: number | null): Result<null, StoreError>;
   /** A column of a rate group of the bench, fast at any width. */
   viewRaw(id: string, group: number, column: number, window: ViewWindow): Result<RawView, StoreError>;
+  /** An ord at or before everything from `t_us` on, and not long before: where to fold a window from. */
+  ordBefore(id: string, t_us: number): Result<number, StoreError>;
   viewDerived(id: string, key: string, window: ViewWindow): Result<DerivedView, StoreError>;
+  /** Whether the database as a whole is in order, page by page; about a second for 100 MB. Errors: damaged, io. */
+  check(): Result<null, StoreError>;
   verify(id: string): Result<VerifyReport, StoreError>;
   /** Deletes sessions that the retention rule lets go; says which. */
   prune(now_epochMs: number): Result<readonly string[], StoreError>;

@@ -390,3 +390,22 @@ function overwriteTablePage(table: string): void {
   bytes.fill(0xaa, (page - 1) * size, page * size);
   writeFileSync(path, bytes);
 }
+
+describe('given a database too large to be checked on opening', () => {
+  test('when a page of it is damaged, then it opens, and the check of all pages finds it', () => {
+    const store = mustOpen(folder);
+    recordSession(store, 's1', 20);
+    store.close();
+    // Past 4 MB, beyond which opening looks at the list of sessions only.
+    const db = new Database(path);
+    db.exec('CREATE TABLE filler (x BLOB); INSERT INTO filler VALUES (zeroblob(5000000))');
+    db.close();
+    const whole = mustOpen(folder);
+    expect(whole.check()).toEqual({ ok: true, value: null });
+    whole.close();
+    overwriteTablePage('level');
+    const opened = mustOpen(folder);
+    expect(opened.list()).toMatchObject({ value: [{ id: 's1' }] });
+    expect(opened.check()).toMatchObject({ ok: false, error: { kind: 'damaged', path, setAsideAs: null } });
+  });
+});
