@@ -48,7 +48,8 @@ export type OperatorAction =
   | { readonly kind: 'raise-advisory'; readonly cause: 'fire' }
   /** Fasteners secured and torqued anew: their hours begin again. */
   | { readonly kind: 'fasteners-locked' }
-  | { readonly kind: 'mark'; readonly text: string }
+  /** `t_us`: session time of the key press, where the words came later; see `program/mark-time.ts`. */
+  | { readonly kind: 'mark'; readonly text: string; readonly t_us?: number | undefined }
   | { readonly kind: 'advisory-step'; readonly advisoryId: string; readonly stepId: string }
   | { readonly kind: 'advisory-close'; readonly advisoryId: string }
   | { readonly kind: 'checklist'; readonly itemId: string; readonly isDone: boolean }

@@ -47,6 +47,7 @@ import type {
   StarterDuty,
 } from './pipeline-contract.ts';
 import { ChecklistTicks } from './program/checklist-ticks.ts';
+import { markedAt_us } from './program/mark-time.ts';
 import { PointWindow } from './program/points.ts';
 import { RunTracker } from './program/run-state.ts';
 import type { RigSheet } from './rig/rig-sheet.ts';
@@ -458,7 +459,9 @@ export class Pipeline implements JournalSink, PipelineView {
         this.#facts.locked();
         break;
       case 'mark':
-        this.#marks.push({ t_us, text: action.text, by });
+        this.#marks.push({ t_us: markedAt_us(action, t_us), text: action.text, by });
+        // One that was written for long may be of an earlier moment than the one before it.
+        this.#marks.sort((a, b) => a.t_us - b.t_us);
         break;
       case 'advisory-step':
         this.#desk.confirm(action.advisoryId, action.stepId, t_us);

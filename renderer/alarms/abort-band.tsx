@@ -16,7 +16,14 @@ import { Button } from '../ui/button.tsx';
 import { formatClock } from '../ui/format.ts';
 import { Value } from '../ui/value.tsx';
 import { type AdvisoryAct, actCommand, actWords } from './advisory-acts.ts';
-import { currentSteps, imperativeOf, overdueBy_s, stepToConfirm, useOpenAdvisories } from './advisory-sight.ts';
+import {
+  currentSteps,
+  imperativeOf,
+  insistence,
+  overdueBy_s,
+  stepToConfirm,
+  useOpenAdvisories,
+} from './advisory-sight.ts';
 
 /** A key held or hit twice must not confirm the step that follows. */
 const SETTLE_MS = 400;
@@ -42,6 +49,7 @@ function Band({
   const hottest = hottestHead(streamStore(stream).getState());
   const canAct = stream === 'live';
   const isDone = lead.completedAt_us !== null;
+  const escalation = isDone ? 0 : lead.escalation;
   const toConfirm = stepToConfirm(lead);
   const lastChange_ms = useRef(performance.now());
   const band = useRef<HTMLElement>(null);
@@ -76,6 +84,7 @@ function Band({
       data-testid="abort-band"
       data-cause={lead.cause}
       data-done={isDone}
+      data-escalation={escalation}
     >
       <div className="band-left">
         <p className="band-cause" data-testid="band-cause">
@@ -89,6 +98,11 @@ function Band({
         <p className="band-imperative" role="alert" data-testid="band-imperative">
           {imperativeOf(lead)}
         </p>
+        {escalation > 0 && (
+          <p className="band-insists" role="alert" data-testid="band-insists">
+            {insistence(lead, escalation)}
+          </p>
+        )}
         <div className="band-vitals">
           <div className="band-clock">
             <span>{isDone ? 'Trip to done' : 'Since the trip'}</span>
@@ -124,9 +138,13 @@ function Band({
         {others.length > 0 && (
           <ul className="band-others" aria-label="Other advisories that wait">
             {others.map((a) => (
-              <li key={a.id} data-testid="band-other">
-                <b>Waiting: {a.title}.</b> {a.imperative}. {a.steps.filter((s) => s.state.startsWith('done')).length} of{' '}
-                {a.steps.length} steps done, {formatClock((now_us - a.openedAt_us) / 1e6)} since its trip.
+              <li key={a.id} data-testid="band-other" data-escalation={a.escalation}>
+                <b>
+                  Waiting: {a.title}
+                  {a.escalation > 0 ? ', overdue' : ''}.
+                </b>{' '}
+                {imperativeOf(a)}. {a.steps.filter((s) => s.state.startsWith('done')).length} of {a.steps.length} steps
+                done, {formatClock((now_us - a.openedAt_us) / 1e6)} since its trip.
               </li>
             ))}
           </ul>

@@ -1,6 +1,6 @@
 /** Which abort advisories are open, and which leads. Pure, but for the two hooks at the end. */
 
-import type { Advisory, AdvisoryStepView } from '../../shared-core/advisory/plans.ts';
+import type { Advisory, AdvisoryStepView, Escalation } from '../../shared-core/advisory/plans.ts';
 import type { StreamName } from '../../shared-core/bridge/contract.ts';
 import { useStream } from '../app/stream-store.ts';
 
@@ -34,6 +34,19 @@ export function imperativeOf(advisory: Advisory): string {
   const isBegun = advisory.steps.some((s) => s.state === 'done-by-channel' || s.state === 'done-by-operator');
   const current = currentSteps(advisory)[0];
   return isBegun && current ? current.step.imperative : advisory.imperative;
+}
+
+/**
+ * What is said beside the imperative when steps are late. The words change
+ * with the degree only: a screen reader says them once, and nothing flashes.
+ */
+export function insistence(advisory: Advisory, degree: Escalation): string {
+  const overdue = currentSteps(advisory).find((view) => view.isOverdue);
+  const step = overdue === undefined ? '' : `: ${overdue.step.imperative.toLowerCase()}`;
+  if (degree === 0) return '';
+  return degree === 1
+    ? `Overdue${step}.`
+    : `Long overdue${step}. If it cannot be done from here, act at the stand by its stop circuit.`;
 }
 
 /** Seconds by which a current step is past its time; 0 if it is not. */

@@ -7,8 +7,10 @@ import { useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
 import { formatAge, formatNumber, formatQuantity } from '../ui/format.ts';
 import { LevelMark } from '../ui/level-mark.tsx';
+import { LiveAlarmHistory } from './alarm-history.tsx';
 import { SoundLine } from './alarm-sound.tsx';
-import { FloodLine, RaiseFire, SetAsideList, ShelveAct } from './set-aside.tsx';
+import { FloodLine, RaiseFire, SetAsideList } from './set-aside.tsx';
+import { SetAsideAct } from './set-aside-form.tsx';
 
 const none: readonly Alarm[] = [];
 
@@ -63,7 +65,12 @@ export function AlarmList({ stream, onPick }: AlarmListProps) {
       </ul>
       {alarms.length === 0 && <p className="side-empty">Nothing abnormal.</p>}
       {canAct && <SetAsideList />}
-      {canAct && <RaiseFire />}
+      {canAct && (
+        <div className="alarm-foot">
+          <LiveAlarmHistory />
+          <RaiseFire />
+        </div>
+      )}
     </section>
   );
 }
@@ -119,7 +126,7 @@ function AlarmRow({
           )}
         </p>
         {isActive(alarm) && <p className="alarm-action">{alarm.operatorAction}</p>}
-        {canAct && <ShelveAct alarm={alarm} />}
+        {canAct && <SetAsideAct alarm={alarm} title={title} />}
       </div>
       {canAct && isUnacknowledged(alarm) && (
         <Button
@@ -137,7 +144,9 @@ function AlarmRow({
 
 /** A rule over several channels has one title: the channel that tripped it is added. */
 function titleWithSubject(alarm: Alarm, label: string | undefined): string {
-  return label === undefined || alarm.id === alarm.rule ? alarm.title : `${alarm.title} · ${label}`;
+  return label === undefined || alarm.id === alarm.rule || alarm.title.includes(label)
+    ? alarm.title
+    : `${alarm.title} · ${label}`;
 }
 
 function decimalsFor(alarm: Alarm): number {

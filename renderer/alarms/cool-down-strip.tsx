@@ -1,13 +1,15 @@
 /**
  * The cool-down after high power: a calm strip, no alarm and no red. What to
- * do now, how long still, and the shut-down order behind it.
+ * do now, how the hottest head falls and when the cut is safe, and behind it
+ * the shut-down order. Its words are in `cool-down-words.ts`.
  */
 import type { Advisory } from '../../shared-core/advisory/plans.ts';
 import { act, command } from '../app/bridge-client.ts';
-import { useStream } from '../app/stream-store.ts';
+import { useReading, useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
 import { formatClock } from '../ui/format.ts';
 import { actCommand, actWords } from './advisory-acts.ts';
+import { coolDownWords, cooledStep } from './cool-down-words.ts';
 
 const none: readonly Advisory[] = [];
 
@@ -15,9 +17,13 @@ export function CoolDownStrip() {
   const advisory = useStream('live', (s) =>
     (s.snapshot?.advisories ?? none).find((each) => each.closedAt_us === null && each.kind === 'cool-down'),
   );
+  return advisory === undefined ? null : <Strip advisory={advisory} />;
+}
+
+function Strip({ advisory }: { readonly advisory: Advisory }) {
   const now_us = useStream('live', (s) => s.snapshot?.now_us ?? 0);
-  if (advisory === undefined) return null;
   const current = advisory.steps.find((each) => each.state === 'current');
+  const offered = current?.step.act;
   return (
     <section
       className="cool-down"
@@ -29,23 +35,22 @@ export function CoolDownStrip() {
         <p className="cool-down-title">
           {advisory.title} <span className="muted">{formatClock((now_us - advisory.openedAt_us) / 1e6)}</span>
         </p>
-        <p className="cool-down-imperative" role="status">
+        <p className="cool-down-imperative" role="status" data-testid="cool-down-imperative">
           {current?.step.imperative ?? 'Cooled down and shut down in order'}
         </p>
-        <p className="muted">{current?.proofText}</p>
+        <Proof advisory={advisory} fallback={current?.proofText ?? ''} />
       </div>
-      <ol className="cool-down-steps">
-        {advisory.steps.map((each) => (
-          <li key={each.step.id} data-state={each.state}>
-            {each.state.startsWith('done') ? '✓ ' : ''}
-            {each.step.imperative}
+      <ol className="cool-down-steps" aria-label="Shut-down order">
+        {advisory.steps.map((each, i) => (
+          <li key={each.step.id} data-state={each.state} aria-current={each.state === 'current' ? 'step' : undefined}>
+            <span aria-hidden="true">{each.state.startsWith('done') ? '✓' : i + 1}</span> {each.step.imperative}
           </li>
         ))}
       </ol>
       <div className="cool-down-acts">
-        {current?.step.act !== undefined && (
-          <Button onClick={() => command(actCommand(current.step.act!))} data-testid="cool-down-act">
-            {actWords[current.step.act]}
+        {offered !== undefined && (
+          <Button onClick={() => command(actCommand(offered))} data-testid="cool-down-act">
+            {actWords[offered]}
           </Button>
         )}
         {current?.step.proof.kind === 'operator' && (
@@ -59,6 +64,7 @@ export function CoolDownStrip() {
         )}
         <Button
           small={current !== undefined}
+          tone={current === undefined ? 'plain' : 'quiet'}
           onClick={() => act({ kind: 'advisory-close', advisoryId: advisory.id })}
           data-testid="cool-down-close"
         >
@@ -66,5 +72,26 @@ export function CoolDownStrip() {
         </Button>
       </div>
     </section>
+  );
+}
+
+/** Until the head is cool, how it falls; after that, what proves the step. */
+function Proof({ advisory, fallback }: { readonly advisory: Advisory; readonly fallback: string }) {
+  const cooled = cooledStep(advisory);
+  const proof = cooled?.step.proof;
+  const rate = useStream('live', (s) => s.layout?.channels.find((each) => each.quantity === 'temperature-rate')?.key);
+  const headReading = useReading('live', proof?.kind === 'cooled' ? proof.channel : '');
+  const rateReading = useReading('live', rate ?? '');
+  const isCooled = cooled === null || cooled.state.startsWith('done');
+  return (
+    <p className="muted" data-testid="cool-down-proof">
+      {isCooled
+        ? fallback
+        : coolDownWords(
+            cooled,
+            headReading.state === 'good' ? headReading.value : null,
+            rateReading.state === 'good' ? rateReading.value : null,
+          )}
+    </p>
   );
 }

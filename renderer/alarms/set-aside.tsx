@@ -1,6 +1,6 @@
-/** Alarms set aside: how many, which, why, by whom, how long still; and the way back. */
+/** Alarms set aside: how many, which, why, by whom, how long still; and the way back. Flood marker and the operator's fire call. */
 import { useState } from 'react';
-import type { Alarm, SetAsideAlarm } from '../../shared-core/limits/rules.ts';
+import type { SetAsideAlarm } from '../../shared-core/limits/rules.ts';
 import { act } from '../app/bridge-client.ts';
 import { useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
@@ -8,8 +8,6 @@ import { formatClock } from '../ui/format.ts';
 import { LevelMark } from '../ui/level-mark.tsx';
 
 const none: readonly SetAsideAlarm[] = [];
-/** The longest that the core takes. */
-const shelfMinutes = [5, 15, 30];
 
 export function SetAsideList() {
   const setAside = useStream('live', (s) => s.snapshot?.setAside ?? none);
@@ -48,70 +46,6 @@ export function SetAsideList() {
         ))}
       </ul>
     </section>
-  );
-}
-
-/** Behind each alarm: set a nuisance aside for a while, with a reason. An abort alarm never. */
-export function ShelveAct({ alarm }: { readonly alarm: Alarm }) {
-  const [isOpen, setOpen] = useState(false);
-  const [reason, setReason] = useState('');
-  const [minutes, setMinutes] = useState(15);
-  if (alarm.level === 'abort') {
-    return isOpen ? (
-      <p className="shelve-refused" role="status" data-testid={`shelve-refused-${alarm.id}`}>
-        An abort alarm is never set aside.
-      </p>
-    ) : (
-      <Button small tone="quiet" onClick={() => setOpen(true)} data-testid={`shelve-${alarm.id}`}>
-        Shelve…
-      </Button>
-    );
-  }
-  if (!isOpen) {
-    return (
-      <Button small tone="quiet" onClick={() => setOpen(true)} data-testid={`shelve-${alarm.id}`}>
-        Shelve…
-      </Button>
-    );
-  }
-  return (
-    <form
-      className="shelve-form"
-      onSubmit={(event) => {
-        event.preventDefault();
-        act({ kind: 'shelve', alarmId: alarm.id, reason: reason.trim(), for_min: minutes });
-        setOpen(false);
-      }}
-    >
-      <input
-        className="input"
-        aria-label={`Why ${alarm.title} is set aside`}
-        placeholder="Why?"
-        value={reason}
-        maxLength={200}
-        onChange={(event) => setReason(event.target.value)}
-        data-testid={`shelve-reason-${alarm.id}`}
-      />
-      <select
-        className="select"
-        aria-label="For how long"
-        value={minutes}
-        onChange={(event) => setMinutes(Number(event.target.value))}
-        data-testid={`shelve-for-${alarm.id}`}
-      >
-        {shelfMinutes.map((each) => (
-          <option key={each} value={each}>
-            {each} min
-          </option>
-        ))}
-      </select>
-      <Button small type="submit" disabled={reason.trim() === ''} data-testid={`shelve-do-${alarm.id}`}>
-        Shelve
-      </Button>
-      <Button small tone="quiet" onClick={() => setOpen(false)}>
-        Not now
-      </Button>
-    </form>
   );
 }
 

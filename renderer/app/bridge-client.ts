@@ -18,6 +18,7 @@ import {
 import type { OperatorAction } from '../../shared-core/journal.ts';
 import type { BenchCommand } from '../../shared-core/line/messages.ts';
 import { tellError } from './messages.ts';
+import { measureStep } from './screen-latency.ts';
 import { signedOn } from './settings.ts';
 import { scheduleBeat, sessionOf, streamStore, takeBatch, takeLayout, takeSnapshot } from './stream-store.ts';
 
@@ -153,6 +154,7 @@ function receive(message: HostMessage): void {
       return;
     case 'display': {
       const taken = takeBatch(message.batch, now_ms);
+      measureStep(message.batch);
       post({ type: 'credit', stream: message.batch.stream, count: 1 });
       if (taken === 'moved') fillSoon(message.batch.stream, false);
       return;

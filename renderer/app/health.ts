@@ -1,7 +1,8 @@
 /** Link, recorder, disk and this page's own pace in a word and a level, for the top line. Pure. */
-import type { LinkHealth, RecorderHealth, SourceView } from '../../shared-core/bridge/contract.ts';
+import type { LatencyHealth, LinkHealth, RecorderHealth, SourceView } from '../../shared-core/bridge/contract.ts';
 import type { AlarmLevel } from '../../shared-core/limits/rules.ts';
 import { formatBytes } from '../ui/format.ts';
+import type { ScreenLatency } from './screen-latency.ts';
 
 export interface HealthWord {
   readonly word: string;
@@ -64,6 +65,27 @@ export function diskWord(recorder: RecorderHealth): HealthWord {
   if (recorder.freeBytes < LEAST_DISK_BYTES) return { word, level: 'warning', detail: `${detail} Make room now.` };
   if (recorder.freeBytes < LOW_DISK_BYTES) return { word, level: 'caution', detail: `${detail} Make room soon.` };
   return { word, level: null, detail };
+}
+
+/** Beyond this what is on the screen is no longer the present; own choice, and the target of the latency benchmark. */
+const SLOW_SCREEN_MS = 250;
+
+/** Byte to screen of the values, in short; null before it was measured. */
+export function latencyWord(screen: ScreenLatency, alarms: LatencyHealth | null): HealthWord | null {
+  if (!Number.isFinite(screen.p50_ms)) return null;
+  const parts = [
+    `From the bench's byte to this screen: half of the values within ${Math.round(screen.p50_ms)}\u2009ms, 99 of 100 within ${Math.round(screen.p99_ms)}\u2009ms.`,
+  ];
+  if (alarms !== null && alarms.shown > 0) {
+    parts.push(
+      `Alarms: half within ${Math.round(alarms.p50_ms)}\u2009ms, 99 of 100 within ${Math.round(alarms.p99_ms)}\u2009ms.`,
+    );
+  }
+  return {
+    word: `${Math.round(screen.p50_ms)}\u2009ms`,
+    level: screen.p50_ms > SLOW_SCREEN_MS ? 'notice' : null,
+    detail: parts.join(' '),
+  };
 }
 
 /** So long after steps were merged the top line says so. */

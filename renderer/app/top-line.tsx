@@ -4,23 +4,17 @@
  */
 import { useState } from 'react';
 import type { Provenance, StreamName } from '../../shared-core/bridge/contract.ts';
-import type { RunState } from '../../shared-core/limits/rules.ts';
 import { Button } from '../ui/button.tsx';
 import { formatClock } from '../ui/format.ts';
 import { LevelMark } from '../ui/level-mark.tsx';
 import { useConnection } from './bridge-client.ts';
-import { diskWord, type HealthWord, linkWord, recorderWord, screenWord } from './health.ts';
+import { diskWord, type HealthWord, latencyWord, linkWord, recorderWord, screenWord } from './health.ts';
 import { addressOf, type Place, places, placeTitles } from './places.ts';
+import { runStateWords } from './run-state-words.ts';
+import { useScreenLatency } from './screen-latency.ts';
 import { changeSettings, useSettings } from './settings.ts';
 import { SettingsDialog } from './settings-dialog.tsx';
 import { useStream } from './stream-store.ts';
-
-export const runStateWords: Readonly<Record<RunState, string>> = {
-  standing: 'Standing',
-  cranking: 'Cranking',
-  running: 'Running',
-  cooling: 'Cooling',
-};
 
 /** The stream that a place shows: Review shows the replay, all others the live one. */
 export function streamOfPlace(place: Place): StreamName {
@@ -115,15 +109,21 @@ function Health() {
   const recorder = useStream('live', (s) => s.snapshot?.recorder);
   const mergedSteps = useStream('live', (s) => s.mergedSteps);
   const mergedAt_ms = useStream('live', (s) => s.mergedAt_ms);
+  const alarmLatency = useStream('live', (s) => s.snapshot?.latency ?? null);
+  const screenLatency = useScreenLatency();
   const isOpen = useConnection((c) => c.state === 'open');
   if (!source || !link || !recorder) return <div className="health" />;
   const screen = screenWord(mergedSteps, performance.now() - mergedAt_ms);
+  const delay = latencyWord(screenLatency, alarmLatency);
   const lost: HealthWord = { word: 'not known', level: 'warning', detail: 'The page has lost the host.' };
   return (
     <div className="health" data-testid="health">
       <HealthPart title="Link" health={isOpen ? linkWord(source, link) : lost} testId="health-link" />
       <HealthPart title="Rec" health={isOpen ? recorderWord(recorder) : lost} testId="health-recorder" />
       <HealthPart title="Disk" health={isOpen ? diskWord(recorder) : lost} testId="health-disk" />
+      {isOpen && source.state === 'open' && delay && (
+        <HealthPart title="Delay" health={delay} testId="health-latency" />
+      )}
       {isOpen && screen && <HealthPart title="Screen" health={screen} testId="health-screen" />}
     </div>
   );

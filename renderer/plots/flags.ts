@@ -3,6 +3,7 @@ import type { Advisory } from '../../shared-core/advisory/plans.ts';
 import type { Snapshot } from '../../shared-core/bridge/contract.ts';
 import type { JournalEvent } from '../../shared-core/journal.ts';
 import type { AlarmLevel } from '../../shared-core/limits/rules.ts';
+import { markedAt_us } from '../../shared-core/program/mark-time.ts';
 
 export interface TrendFlag {
   readonly id: string;
@@ -62,7 +63,8 @@ export function flagsOfEvents(events: readonly JournalEvent[]): readonly TrendFl
     } else if (side === 'out' && body.kind === 'point') {
       flags.push({ id: `e:${ord}`, t_us, kind: 'point', level: null, text: `Point ${body.point.name}` });
     } else if (side === 'in' && body.kind === 'operator' && body.action.kind === 'mark') {
-      flags.push({ id: `e:${ord}`, t_us, kind: 'mark', level: null, text: body.action.text });
+      const at_us = markedAt_us(body.action, t_us);
+      flags.push({ id: `e:${ord}`, t_us: at_us, kind: 'mark', level: null, text: body.action.text });
     }
   }
   return flags;

@@ -10,7 +10,7 @@ import type { InputState } from '../../shared-core/line/messages.ts';
 import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
 import { commandWord } from '../run/command-word.ts';
 import { inputTitle } from '../run/input-words.ts';
-import { formatAge, formatNumber, formatQuantity } from '../ui/format.ts';
+import { formatAge, formatClock, formatNumber, formatQuantity } from '../ui/format.ts';
 
 export const eventGroups = ['alarms', 'advisories', 'operator', 'commands', 'runs', 'link'] as const;
 export type EventGroup = (typeof eventGroups)[number];
@@ -261,7 +261,10 @@ class Teller {
       case 'fasteners-locked':
         return { title: 'Fasteners secured and torqued anew' };
       case 'mark':
-        return { title: 'Mark', detail: action.text };
+        return {
+          title: 'Mark',
+          detail: action.t_us === undefined ? action.text : `${action.text} (of ${formatClock(action.t_us / 1e6)})`,
+        };
       case 'advisory-step': {
         const cause = this.#advisories.get(action.advisoryId)?.cause;
         const plan = this.#rig?.plans.find((p) => p.cause === cause);

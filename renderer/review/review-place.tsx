@@ -4,6 +4,7 @@
  */
 import { useEffect, useState } from 'react';
 import type { RunRow } from '../../shared-core/bridge/contract.ts';
+import { AlarmHistory } from '../alarms/alarm-history.tsx';
 import { useConnection } from '../app/bridge-client.ts';
 import { useStream } from '../app/stream-store.ts';
 import { goTo } from '../app/use-address.ts';
@@ -35,10 +36,11 @@ export function ReviewPlace({ rest }: { readonly rest: readonly string[] }) {
   return <Session key={id} id={id} at={rest[1] ?? null} />;
 }
 
-type Panel = 'board' | 'measure' | 'back-test';
+type Panel = 'board' | 'measure' | 'alarms' | 'back-test';
 const tabs: readonly Tab<Panel>[] = [
   { id: 'board', title: 'Board' },
   { id: 'measure', title: 'Trends and events' },
+  { id: 'alarms', title: 'Alarms' },
   { id: 'back-test', title: 'Back-test' },
 ];
 
@@ -142,11 +144,23 @@ function Session({ id, at }: { readonly id: string; readonly at: string | null }
       >
         {panel === 'board' && <Board stream="replay" onPick={(t_us) => void goToTime(t_us)} />}
         {panel === 'measure' && <MeasurePanel id={id} row={row} />}
+        {panel === 'alarms' && <SessionAlarms />}
         {panel === 'back-test' && (
           <BackTestPanel id={id} sessions={rows ?? []} onPick={(t_us) => void goToTime(t_us)} />
         )}
       </Tabs>
       <Transport row={row} />
+    </div>
+  );
+}
+
+/** What the alarms of the whole session were like. */
+function SessionAlarms() {
+  const events = useReview((s) => s.events);
+  const duration_us = useStream('replay', (s) => s.snapshot?.replay?.duration_us ?? 0);
+  return (
+    <div className="pane">
+      <AlarmHistory events={events} duration_us={duration_us} onPick={(t_us) => void goToTime(t_us)} />
     </div>
   );
 }

@@ -1,6 +1,7 @@
 /** Who the bench is, and how the link to it fares: rates, loss, faults by kind, drift, latency. */
 
 import { faultKinds } from '../../shared-core/line/messages.ts';
+import { useScreenLatency } from '../app/screen-latency.ts';
 import { useStream } from '../app/stream-store.ts';
 import { formatBytes, formatNumber, formatQuantity, NO_VALUE } from '../ui/format.ts';
 import { type Fact, Facts, Section } from '../ui/section.tsx';
@@ -35,6 +36,8 @@ export function LinkSection() {
   const link = useStream('live', (s) => s.snapshot?.link ?? null);
   const merged = useStream('live', (s) => s.mergedSteps);
   const isUp = useStream('live', (s) => s.snapshot?.source.state === 'open' || s.snapshot?.source.state === 'silent');
+  const screen = useScreenLatency();
+  const alarms = useStream('live', (s) => s.snapshot?.latency ?? null);
   if (link === null) {
     return (
       <Section title="Link health" data-testid="rig-link">
@@ -62,10 +65,26 @@ export function LinkSection() {
     { term: 'Arrival to hand-over', value: formatQuantity(link.hostLatency_ms, 1, 'ms'), testId: 'link-latency' },
     { term: 'Display steps merged', value: formatNumber(merged, 0), testId: 'link-merged' },
   ];
+  const latencyFacts: Fact[] = [
+    { term: 'Values, half within', value: milliseconds(screen.p50_ms), testId: 'latency-values-p50' },
+    { term: 'Values, 99 of 100 within', value: milliseconds(screen.p99_ms), testId: 'latency-values-p99' },
+    { term: 'Alarms, half within', value: milliseconds(alarms?.p50_ms ?? NaN), testId: 'latency-alarms-p50' },
+    { term: 'Alarms, 99 of 100 within', value: milliseconds(alarms?.p99_ms ?? NaN), testId: 'latency-alarms-p99' },
+    {
+      term: 'Alarms, slowest of the last 200',
+      value: milliseconds(alarms?.worst_ms ?? NaN),
+      testId: 'latency-alarms-worst',
+    },
+    { term: 'Changes of alarms measured', value: formatNumber(alarms?.shown ?? 0, 0), testId: 'latency-alarms-shown' },
+  ];
   const seen = faultKinds.filter((kind) => counts.faults[kind] > 0);
   return (
     <Section title="Link health" data-testid="rig-link">
       <Facts facts={facts} />
+      <h3 className="faults-title">From the bench's byte to this screen</h3>
+      <div data-testid="latency">
+        <Facts facts={latencyFacts} />
+      </div>
       <h3 className="faults-title">Damaged and unusable lines</h3>
       {seen.length === 0 ? (
         <p className="muted" data-testid="no-faults">
@@ -91,6 +110,10 @@ export function LinkSection() {
       )}
     </Section>
   );
+}
+
+function milliseconds(value_ms: number): string {
+  return Number.isFinite(value_ms) ? formatQuantity(value_ms, 0, 'ms') : 'not yet';
 }
 
 function perSecond(rate: number, isUp: boolean): string {

@@ -3,6 +3,7 @@ import { useEffect, useState } from 'react';
 import type { StreamName } from '../../shared-core/bridge/contract.ts';
 import type { DiscreteInput } from '../../shared-core/pipeline-contract.ts';
 import type { Checklist, ChecklistItem } from '../../shared-core/program/checklist.ts';
+import { SoundTest } from '../alarms/alarm-sound.tsx';
 import { act } from '../app/bridge-client.ts';
 import { useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
@@ -97,6 +98,7 @@ function Item({ item, done, inputs, canAct }: ItemProps) {
           )}
         </span>
       </label>
+      {item.act === 'sound-test' && canAct && <SoundTest />}
     </li>
   );
 }

@@ -2,7 +2,7 @@
 import { useEffect, useRef } from 'react';
 import type { StreamName } from '../../shared-core/bridge/contract.ts';
 import { act } from '../app/bridge-client.ts';
-import { useStream } from '../app/stream-store.ts';
+import { sessionNow_us, streamStore, useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
 import { formatClock } from '../ui/format.ts';
 import { markText } from './mark-text.ts';
@@ -14,18 +14,22 @@ export interface MarksProps {
   readonly onMarking: (at_us: number | null) => void;
 }
 
+/** Session time of this moment, as far as the page knows: what a key press means. */
+export function momentNow_us(): number {
+  return sessionNow_us(streamStore('live').getState(), 'live', performance.now());
+}
+
 type Mark = { readonly t_us: number; readonly text: string; readonly by: string };
 const none: readonly Mark[] = [];
 
 export function Marks({ stream, onPick, marking_us, onMarking }: MarksProps) {
   const marks = useStream(stream, (s) => s.snapshot?.marks ?? none);
-  const now_us = useStream(stream, (s) => s.snapshot?.now_us ?? 0);
   const canAct = stream === 'live';
   return (
     <div className="marks">
       {canAct &&
         (marking_us === null ? (
-          <Button onClick={() => onMarking(now_us)} data-testid="mark">
+          <Button onClick={() => onMarking(momentNow_us())} data-testid="mark">
             Mark <kbd>M</kbd>
           </Button>
         ) : (
@@ -33,7 +37,7 @@ export function Marks({ stream, onPick, marking_us, onMarking }: MarksProps) {
             at_us={marking_us}
             onDone={(text) => {
               onMarking(null);
-              if (text !== null) act({ kind: 'mark', text: markText(text, marking_us, now_us) });
+              if (text !== null) act({ kind: 'mark', text: markText(text), t_us: marking_us });
             }}
           />
         ))}

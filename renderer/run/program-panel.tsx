@@ -4,7 +4,7 @@ import type { StreamName } from '../../shared-core/bridge/contract.ts';
 import { useKeys } from '../app/keys.ts';
 import { useStream } from '../app/stream-store.ts';
 import { Checklists } from './checklists.tsx';
-import { Marks } from './marks.tsx';
+import { Marks, momentNow_us } from './marks.tsx';
 import { Points } from './points.tsx';
 
 const tabs = ['checklist', 'marks', 'points'] as const;
@@ -23,12 +23,11 @@ export function ProgramPanel({ stream, onPick }: PanelProps) {
   const marks = useStream(stream, (s) => s.snapshot?.marks.length ?? 0);
   const points = useStream(stream, (s) => s.snapshot?.points.length ?? 0);
   const counts: Readonly<Record<Tab, number>> = { checklist: 0, marks, points };
-  const now_us = useStream(stream, (s) => s.snapshot?.now_us ?? 0);
   useKeys(
     {
       m: () => {
         setTab('marks');
-        setMarking(now_us);
+        setMarking(momentNow_us());
       },
     },
     stream === 'live',

@@ -39,7 +39,7 @@ const operatorAction = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('back-in-service'), alarmId: identifier }),
   z.strictObject({ kind: z.literal('raise-advisory'), cause: z.literal('fire') }),
   z.strictObject({ kind: z.literal('fasteners-locked') }),
-  z.strictObject({ kind: z.literal('mark'), text: z.string().min(1).max(500) }),
+  z.strictObject({ kind: z.literal('mark'), text: z.string().min(1).max(500), t_us: z.number().min(0).optional() }),
   z.strictObject({ kind: z.literal('advisory-step'), advisoryId: identifier, stepId: identifier }),
   z.strictObject({ kind: z.literal('advisory-close'), advisoryId: identifier }),
   z.strictObject({ kind: z.literal('checklist'), itemId: identifier, isDone: z.boolean() }),

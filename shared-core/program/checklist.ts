@@ -6,6 +6,8 @@ export interface ChecklistItem {
   readonly id: string;
   readonly text: string;
   readonly why: string;
+  /** What the page offers beside it: to hear the sound of each level. */
+  readonly act?: 'sound-test' | undefined;
   /** A discrete input that shows it live, where one can. */
   readonly input?: { readonly key: string; readonly state: 0 | 1 } | undefined;
 }

@@ -32,8 +32,9 @@ export const lapwingChecklists: readonly Checklist[] = [
       { id: 'extinguisher', text: 'Extinguisher at hand, outside the arc', why: 'Petrol and a hot exhaust.' },
       {
         id: 'sound',
-        text: 'Alarm sounds heard at this seat (sound test in the settings)',
+        text: 'Sound test heard at this seat',
         why: 'A sound that was never heard is not recognised.',
+        act: 'sound-test',
       },
       { id: 'hearing', text: 'Hearing and eye protection on, loose clothing off', why: 'Noise, stones, belts.' },
       { id: 'mix', text: 'Fuel mixed as the maker says, tank filled, line bled', why: 'Oil is the only lubrication.' },

@@ -107,6 +107,7 @@ const schema = z.strictObject({
               id: z.string().min(1).max(60),
               text: line,
               why: line,
+              act: z.literal('sound-test').optional(),
               input: z.strictObject({ key, state: z.union([z.literal(0), z.literal(1)]) }).optional(),
             }),
           )

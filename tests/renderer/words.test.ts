@@ -120,14 +120,12 @@ describe('given starter duty', () => {
   });
 });
 
-describe('given a mark', () => {
+describe('given the words of a mark', () => {
   test.each([
-    { text: '', sent_us: 10e6, words: 'Mark' },
-    { text: ' lean ', sent_us: 11e6, words: 'lean' },
-    { text: 'lean', sent_us: 12e6, words: 'lean (at 0:10)' },
-    { text: '', sent_us: 75e6, words: 'Mark (at 0:10)' },
-  ])('when M was pressed at 10 s and it was sent at $sent_us µs, then it says "$words"', ({ text, sent_us, words }) => {
-    expect(markText(text, 10e6, sent_us)).toBe(words);
+    { text: '  lean at 3/4 ', words: 'lean at 3/4' },
+    { text: '   ', words: 'Mark' },
+  ])('when they are "$text", then the mark says "$words"', ({ text, words }) => {
+    expect(markText(text)).toBe(words);
   });
 });
 
