@@ -222,9 +222,12 @@ function LiveDialog({ onClose }: { readonly onClose: () => void }) {
   const session = useStream('live', (s) => sessionOf(s.snapshot));
   // Asked anew when something changes in the list, not with every snapshot.
   const alarms = useStream('live', (s) => s.snapshot?.alarms ?? null);
+  const setAside = useStream('live', (s) => s.snapshot?.setAside ?? null);
   const duration_us = useStream('live', (s) => Math.floor((s.snapshot?.now_us ?? 0) / 5e6) * 5e6);
   const [events, setEvents] = useState<readonly JournalEvent[] | null>(null);
   const [failure, setFailure] = useState('');
+  /** What happened just before it was opened may not be in the recording yet: it is asked for a second time. */
+  const isFirst = events === null;
   // biome-ignore lint/correctness/useExhaustiveDependencies: a change of the alarms is the reason to ask again.
   useEffect(() => {
     if (session === null) return;
@@ -236,13 +239,13 @@ function LiveDialog({ onClose }: { readonly onClose: () => void }) {
         if (answer.ok) setEvents(answer.value);
         else setFailure(`${answer.error.sentence} ${answer.error.remedy}`);
       },
-      events === null ? 0 : ASK_AGAIN_AFTER_MS,
+      isFirst ? 0 : ASK_AGAIN_AFTER_MS,
     );
     return () => {
       isWanted = false;
       clearTimeout(timer);
     };
-  }, [session, alarms]);
+  }, [session, alarms, setAside, isFirst]);
   return (
     <Dialog
       title="Alarms of this session"

@@ -17,6 +17,8 @@ export interface ScreenLatency {
 const KEPT = 200;
 /** Five a second tell enough, and cost nothing. */
 const MEASURE_EVERY_MS = 200;
+/** The first paint of a page that loads says little. */
+const LEAST_MEASURED = 20;
 /** The figures are read by a person. */
 const TELL_EVERY_MS = 2000;
 /** A page that slept paints late: that says nothing of the way. */
@@ -53,7 +55,7 @@ function painted(took_ms: number): void {
   if (!(took_ms >= 0 && took_ms < MOST_MS)) return;
   kept_ms[measured++ % KEPT] = took_ms;
   const now_ms = performance.now();
-  if (now_ms - toldAt_ms < TELL_EVERY_MS) return;
+  if (measured < LEAST_MEASURED || now_ms - toldAt_ms < TELL_EVERY_MS) return;
   toldAt_ms = now_ms;
   useScreenLatency.setState({ p50_ms: quantileOf(kept_ms, 0.5), p99_ms: quantileOf(kept_ms, 0.99), measured });
 }

@@ -1,26 +1,36 @@
 /**
- * Back-test: a limit of the rig sheet, changed, tried on this session or on
- * all recorded ones: when it would have tripped, against what happened. It
- * runs beside everything else and can be cancelled; a rule that proves better
- * goes into the rig sheet as a new version.
+ * Back-test: a limit of the rig sheet, changed, tried on recorded sessions:
+ * when it would have tripped, against what happened. It runs beside everything
+ * else and can be cancelled; a rule that proves better goes into the rig sheet
+ * as a new version. What is set up and found is kept in `back-test-store.ts`.
  */
-import { useEffect, useState } from 'react';
-import type { BacktestView, SessionRow } from '../../shared-core/bridge/contract.ts';
-import type { RuleBackTest } from '../../shared-core/limits/back-test.ts';
-import type { LimitRule, ThresholdRule } from '../../shared-core/limits/rules.ts';
-import { clockText } from '../../shared-core/report/report.ts';
-import { ask, request } from '../app/bridge-client.ts';
-import { tellError } from '../app/messages.ts';
+import { useMemo } from 'react';
+import type { SessionRow } from '../../shared-core/bridge/contract.ts';
+import type { Channel } from '../../shared-core/channels/channel.ts';
+import { ruleWarnings } from '../../shared-core/limits/rule-warnings.ts';
+import { alarmLevels, type LimitRule } from '../../shared-core/limits/rules.ts';
+import type { DiscreteInput } from '../../shared-core/pipeline-contract.ts';
+import { compareSheets } from '../../shared-core/rig/compare-sheets.ts';
+import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
+import { ask } from '../app/bridge-client.ts';
 import { signedOn } from '../app/settings.ts';
 import { useStream } from '../app/stream-store.ts';
+import { alarmsWords, runsWords } from '../logbook/session-words.ts';
+import '../rig/rule-editor.css';
+import { findingsOf, sheetWith } from '../rig/rule-findings.ts';
+import { RuleForm } from '../rig/rule-form.tsx';
+import { ruleWords } from '../rig/rule-words.ts';
 import { Button } from '../ui/button.tsx';
 import { Field } from '../ui/field.tsx';
-import { formatNumber } from '../ui/format.ts';
+import { formatClock, formatWallTime } from '../ui/format.ts';
+import { levelWords } from '../ui/level-mark.tsx';
 import { Progress } from '../ui/progress.tsx';
-import { type Column, Table } from '../ui/table.tsx';
+import { BackTestResults, LaneKey } from './back-test-results.tsx';
+import { cancelBackTest, startBackTest, useBackTest } from './back-test-store.ts';
+import { useReview } from './review-store.ts';
 
-const noRules: readonly LimitRule[] = [];
-const ASK_EVERY_MS = 250;
+const noChannels: readonly Channel[] = [];
+const noInputs: readonly DiscreteInput[] = [];
 
 export interface BackTestPanelProps {
   readonly id: string;
@@ -30,228 +40,208 @@ export interface BackTestPanelProps {
 }
 
 export function BackTestPanel({ id, sessions, onPick }: BackTestPanelProps) {
-  const rules = useStream('replay', (s) => s.layout?.rig.rules ?? noRules);
-  const thresholds = rules.filter((rule): rule is ThresholdRule => rule.kind === 'threshold');
-  const [ruleId, setRuleId] = useState<string | null>(null);
-  const rule = thresholds.find((each) => each.id === ruleId) ?? thresholds[0];
-  const [changed, setChanged] = useState<ThresholdRule | null>(null);
-  const [isAll, setAll] = useState(false);
-  const [job, setJob] = useState<string | null>(null);
-  const [view, setView] = useState<BacktestView | null>(null);
-  const [saved, setSaved] = useState('');
-
-  useEffect(() => {
-    if (job === null) return;
-    const timer = setInterval(async () => {
-      const answer = await request('backtest.result', { id: job });
-      if (!answer.ok) {
-        clearInterval(timer);
-        setJob(null);
-        tellError(answer.error);
-        return;
-      }
-      setView(answer.value);
-      if (answer.value.state !== 'running') {
-        clearInterval(timer);
-        setJob(null);
-      }
-    }, ASK_EVERY_MS);
-    return () => clearInterval(timer);
-  }, [job]);
-
-  if (rule === undefined) return <p className="pane">The rig sheet of this session has no limit that can be tried.</p>;
-  const tried = changed?.id === rule.id ? changed : rule;
-  const start = async (): Promise<void> => {
-    setSaved('');
-    const begun = await ask('backtest.start', {
-      sessions: isAll ? sessions.filter((each) => !each.isOpen).map((each) => each.id) : [id],
-      rules: [tried],
-    });
-    if (begun === null) return;
-    setView(null);
-    setJob(begun.id);
-  };
-  const change = (part: Partial<ThresholdRule>): void => setChanged({ ...tried, ...part });
+  const rig = useStream('replay', (s) => s.layout?.rig ?? null);
+  const events = useReview((s) => s.events);
+  const { ruleId, changed, view, tried, isRunning, saved, sessions: wished } = useBackTest();
+  const recorded = useMemo(() => sessions.filter((each) => !each.isOpen), [sessions]);
+  if (rig === null || rig.rules.length === 0) {
+    return <p className="pane">The rig sheet of this session has no limit that can be tried.</p>;
+  }
+  const ordered = [...rig.rules].sort((a, b) => alarmLevels.indexOf(b.level) - alarmLevels.indexOf(a.level));
+  const rule = ordered.find((each) => each.id === ruleId) ?? ordered[0]!;
+  const draft = changed?.id === rule.id ? changed : rule;
+  const { byField, others } = findingsOf(sheetWith(rig, draft), draft);
+  const isRefused = byField.size > 0 || others.length > 0;
+  const chosen = (wished ?? [id]).filter((each) => each === id || recorded.some((row) => row.id === each));
 
   return (
     <div className="back-test pane" data-testid="back-test">
-      <p className="panel-lead">
-        Change a limit and see when it would have tripped in what was recorded. Nothing of the recording changes.
-      </p>
-      <div className="back-test-form">
-        <Field label="Limit">
+      <div className="back-test-setup">
+        <Field label="Limit" hint="As it was in force in this session. Nothing of the recording changes.">
           {(ids) => (
             <select
               {...ids}
               className="select"
               value={rule.id}
-              onChange={(event) => setRuleId(event.target.value)}
+              onChange={(event) => useBackTest.setState({ ruleId: event.target.value, changed: null, saved: '' })}
               data-testid="back-test-rule"
             >
-              {thresholds.map((each) => (
+              {ordered.map((each) => (
                 <option key={each.id} value={each.id}>
-                  {each.title} ({each.level}, {each.direction === 'high' ? 'above' : 'below'} {each.trip})
+                  {each.title} ({levelWords[each.level].toLowerCase()})
                 </option>
               ))}
             </select>
           )}
         </Field>
-        <NumberField
-          label="Trips at"
-          value={tried.trip}
-          onChange={(trip) => change({ trip, reset: resetFor(tried, trip) })}
-          testId="back-test-trip"
-        />
-        <NumberField
-          label="Resets at"
-          value={tried.reset}
-          onChange={(reset) => change({ reset })}
-          testId="back-test-reset"
-        />
-        <NumberField
-          label="On-delay, ms"
-          value={tried.onDelay_ms}
-          onChange={(onDelay_ms) => change({ onDelay_ms })}
-          testId="back-test-delay"
-        />
-        <label className="check">
-          <input type="checkbox" checked={isAll} onChange={(event) => setAll(event.target.checked)} /> All recorded
-          sessions ({sessions.filter((each) => !each.isOpen).length})
-        </label>
-        <Button tone="solid" onClick={() => void start()} disabled={job !== null} data-testid="back-test-start">
-          Try it
-        </Button>
-      </div>
-      {job !== null && (
-        <Progress
-          label="Trying the limit"
-          value={view?.progress ?? 0}
-          onCancel={() => void ask('backtest.cancel', { id: job })}
-        />
-      )}
-      {view !== null && <Results view={view} rule={tried} id={id} onPick={onPick} />}
-      {view?.state === 'done' && changed !== null && (
-        <div className="session-acts">
+        <Draft rule={draft} errors={byField} />
+        <Sessions id={id} rows={recorded} chosen={chosen} />
+        <div className="rule-editor-acts">
           <Button
-            onClick={async () => {
-              const present = await ask('rig.get', {});
-              if (present === null) return;
-              const done = await ask('rig.save', {
-                sheet: {
-                  ...present.rig,
-                  rules: present.rig.rules.map((each) => (each.id === changed.id ? changed : each)),
-                },
-                by: signedOn(),
-                change: `${changed.title}: trips at ${changed.trip}, resets at ${changed.reset}, after a back-test`,
-              });
-              if (done !== null) setSaved(done.sentence);
-            }}
-            data-testid="back-test-save"
+            tone="solid"
+            onClick={() => void startBackTest(draft, chosen)}
+            disabled={isRunning || isRefused || chosen.length === 0}
+            data-testid="back-test-start"
           >
-            Take it into the rig sheet
+            {chosen.length === 1 ? 'Try it on 1 session' : `Try it on ${chosen.length} sessions`}
           </Button>
-          <span role="status" data-testid="back-test-saved">
-            {saved}
-          </span>
+          {changed !== null && (
+            <Button onClick={() => useBackTest.setState({ changed: null })} data-testid="back-test-undo">
+              As it was
+            </Button>
+          )}
         </div>
-      )}
+        {others.map((each) => (
+          <p key={each} className="field-error" role="alert">
+            {each}
+          </p>
+        ))}
+      </div>
+      <div className="back-test-found">
+        {isRunning && (
+          <Progress
+            label={`Trying the limit${view?.session ? ` on ${nameOf(sessions, view.session)}` : ''}`}
+            value={view?.progress ?? 0}
+            onCancel={cancelBackTest}
+          />
+        )}
+        {view === null || tried === null ? (
+          !isRunning && (
+            <p className="muted">
+              Change the limit, choose sessions, and try it: what it would have done is set against what happened.
+            </p>
+          )
+        ) : (
+          <>
+            <LaneKey />
+            <BackTestResults view={view} rule={tried} {...{ id, events, sessions, onPick }} />
+            {view.state === 'done' && <TakeOver rig={rig} rule={tried} saved={saved} />}
+          </>
+        )}
+      </div>
     </div>
   );
 }
 
-/** The deadband keeps its width when the trip moves. */
-function resetFor(rule: ThresholdRule, trip: number): number {
-  return trip + (rule.reset - rule.trip);
-}
-
-function NumberField(props: {
-  readonly label: string;
-  readonly value: number;
-  readonly onChange: (value: number) => void;
-  readonly testId: string;
-}) {
+function Draft({ rule, errors }: { readonly rule: LimitRule; readonly errors: ReadonlyMap<string, string> }) {
+  const channels = useStream('replay', (s) => s.layout?.channels ?? noChannels);
+  const byKey = useStream('replay', (s) => s.byKey);
+  const inputs = useStream('replay', (s) => s.snapshot?.inputs ?? noInputs);
+  const form = {
+    ...{ rule, channels, inputs, errors, testId: 'back-test' },
+    onChange: (to: LimitRule) => useBackTest.setState({ changed: to, saved: '' }),
+  };
+  const heard = ruleWords(rule, byKey, inputs);
   return (
-    <Field label={props.label}>
-      {(ids) => (
-        <input
-          {...ids}
-          className="input"
-          type="number"
-          step="any"
-          value={props.value}
-          onChange={(event) => {
-            const value = event.target.valueAsNumber;
-            if (Number.isFinite(value)) props.onChange(value);
-          }}
-          data-testid={props.testId}
-        />
-      )}
-    </Field>
+    <>
+      <div className="rule-fields">
+        <RuleForm {...form} part="limit" />
+      </div>
+      <details className="back-test-watch">
+        <summary>Watches {heard.watches}</summary>
+        <div className="rule-fields">
+          <RuleForm {...form} part="watch" />
+        </div>
+      </details>
+      <p className="muted">
+        Trips {heard.trips}. Judged {heard.judged}.
+      </p>
+    </>
   );
 }
 
-interface ResultRow {
-  readonly session: string;
-  readonly result: RuleBackTest;
+function Sessions({
+  id,
+  rows,
+  chosen,
+}: {
+  readonly id: string;
+  readonly rows: readonly SessionRow[];
+  readonly chosen: readonly string[];
+}) {
+  const choose = (sessions: readonly string[]): void => useBackTest.setState({ sessions });
+  return (
+    <fieldset className="back-test-sessions">
+      <legend>Sessions</legend>
+      <div className="session-acts">
+        <Button small onClick={() => choose([id])} data-testid="back-test-this">
+          This one
+        </Button>
+        <Button small onClick={() => choose(rows.map((row) => row.id))} data-testid="back-test-all">
+          All {rows.length}
+        </Button>
+      </div>
+      <div className="back-test-session-list">
+        {rows.map((row) => (
+          <label key={row.id} className="check">
+            <input
+              type="checkbox"
+              checked={chosen.includes(row.id)}
+              onChange={(event) =>
+                choose(event.target.checked ? [...chosen, row.id] : chosen.filter((each) => each !== row.id))
+              }
+              data-testid={`back-test-session-${row.id}`}
+            />
+            <span>
+              {formatWallTime(row.startedAt_epochMs)}
+              {row.id === id ? ' (this one)' : ''}
+              <span className="muted">
+                {' '}
+                {formatClock(row.duration_us / 1e6)}, {runsWords(row)}, {alarmsWords(row)}
+              </span>
+            </span>
+          </label>
+        ))}
+        {!rows.some((row) => row.id === id) && <p className="muted">This session is still being recorded.</p>}
+      </div>
+    </fieldset>
+  );
 }
 
-const resultColumns: readonly Column<ResultRow>[] = [
-  { key: 'session', title: 'Session', cell: (row) => row.session },
-  { key: 'count', title: 'Would trip', isNumber: true, cell: (row) => row.result.count },
-  { key: 'was', title: 'Tripped then', isNumber: true, cell: (row) => row.result.recorded?.count ?? '–' },
-  {
-    key: 'first',
-    title: 'First at',
-    isNumber: true,
-    cell: (row) => (row.result.first_us === null ? '–' : clockText(row.result.first_us)),
-  },
-  {
-    key: 'earlier',
-    title: 'Earlier by s',
-    isNumber: true,
-    cell: (row) => (row.result.earlier_s === null ? '–' : formatNumber(row.result.earlier_s, 1)),
-  },
-  {
-    key: 'lead',
-    title: 'Before an abort, s',
-    isNumber: true,
-    cell: (row) => (row.result.medianLead_s === null ? '–' : formatNumber(row.result.medianLead_s, 1)),
-  },
-  { key: 'unfollowed', title: 'For nothing', isNumber: true, cell: (row) => row.result.unfollowed },
-];
+function nameOf(sessions: readonly SessionRow[], session: string): string {
+  const row = sessions.find((each) => each.id === session);
+  return row === undefined ? session : formatWallTime(row.startedAt_epochMs);
+}
 
-function Results({
-  view,
-  rule,
-  id,
-  onPick,
-}: {
-  readonly view: BacktestView;
-  readonly rule: LimitRule;
-  readonly id: string;
-  readonly onPick: (t_us: number) => void;
-}) {
-  const rows = view.results.flatMap((session) => {
-    const result = session.rules.find((each) => each.ruleId === rule.id);
-    return result === undefined ? [] : [{ session: session.session, result }];
-  });
-  const here = rows.find((row) => row.session === id);
+/** Into the sheet that was saved last, which may have gone on since this session. */
+function TakeOver({ rig, rule, saved }: { readonly rig: RigSheet; readonly rule: LimitRule; readonly saved: string }) {
+  const isChanged = compareSheets(rig, sheetWith(rig, rule)).length > 0;
+  if (!isChanged && saved === '')
+    return <p className="muted">The limit was tried as it is: there is nothing to take over.</p>;
+  const warnings = ruleWarnings(rule);
   return (
-    <div data-testid="back-test-results" data-state={view.state}>
-      {view.sentence !== '' && <p role="status">{view.sentence}</p>}
-      {view.state === 'cancelled' && <p role="status">Cancelled. What is shown was done before.</p>}
-      <Table caption="Back-test" columns={resultColumns} rows={rows} keyOf={(row) => row.session} />
-      {here !== undefined && !here.result.isJudged && <p>Nothing on this bench feeds the limit.</p>}
-      {here !== undefined && here.result.trips.length > 0 && (
-        <p>
-          In this session at{' '}
-          {here.result.trips.slice(0, 20).map((trip) => (
-            <Button small key={`${trip.alarmId}@${trip.t_us}`} onClick={() => onPick(trip.t_us)}>
-              {clockText(trip.t_us)}
-            </Button>
+    <div className="back-test-take">
+      {warnings.length > 0 && (
+        <ul className="rule-warnings">
+          {warnings.map((each) => (
+            <li key={each}>{each}</li>
           ))}
-        </p>
+        </ul>
       )}
+      <div className="session-acts">
+        <Button
+          disabled={saved !== ''}
+          onClick={async () => {
+            const present = await ask('rig.get', {});
+            if (present === null) return;
+            const sheet = sheetWith(present.rig, rule);
+            const words = compareSheets(present.rig, sheet).map((each) => each.words);
+            if (words.length === 0) {
+              useBackTest.setState({ saved: `Version ${present.rig.version} of the rig sheet has it already.` });
+              return;
+            }
+            const change = `After a back-test: ${words.join(' ')}`.slice(0, 200);
+            const done = await ask('rig.save', { sheet, by: signedOn(), change });
+            if (done !== null) useBackTest.setState({ saved: done.sentence });
+          }}
+          data-testid="back-test-save"
+        >
+          Take it into the rig sheet
+        </Button>
+        <span role="status" data-testid="back-test-saved">
+          {saved}
+        </span>
+      </div>
     </div>
   );
 }

@@ -1,6 +1,8 @@
 /** What the operator does with alarms besides acknowledging: shelve, silence, cool down, fire; and a reload in the middle. */
+import AxeBuilder from '@axe-core/playwright';
 import { expect, type Page, test } from '@playwright/test';
 import { type RunningApp, startApp } from './support/app.ts';
+import { endSession } from './support/places.ts';
 
 async function openRun(page: Page, app: RunningApp): Promise<void> {
   await page.addInitScript(() => {
@@ -8,6 +10,11 @@ async function openRun(page: Page, app: RunningApp): Promise<void> {
   });
   await page.goto(app.url);
   await expect(page.getByTestId('run')).toBeVisible();
+}
+
+async function expectAxeOf(page: Page, testId: string): Promise<void> {
+  const { violations } = await new AxeBuilder({ page }).include(`[data-testid=${testId}]`).analyze();
+  expect(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(' ')).join('; ')}`)).toEqual([]);
 }
 
 test.describe('given a head sensor that opens', () => {
@@ -37,6 +44,28 @@ test.describe('given a head sensor that opens', () => {
     await expect(aside).toBeHidden();
     await expect(alarm).toBeVisible();
   });
+
+  test('when it is taken out of service, then it stays so until it is put back, and its history tells both', async ({
+    page,
+  }) => {
+    await openRun(page, app);
+    await page.getByTestId(/^shelve-head-sensors/).click();
+    await page.getByTestId(/^shelve-for-/).selectOption('0');
+    await page.getByTestId(/^shelve-reason-/).fill('probe is broken, on order');
+    await page.getByTestId(/^shelve-do-/).click();
+    const aside = page.getByTestId('set-aside');
+    await expect(aside).toContainText('out of service by operator 1: probe is broken, on order');
+    await expect(aside).not.toContainText('left');
+    await page.getByTestId('alarm-history-open').click();
+    const history = page.getByTestId('alarm-history-dialog');
+    await expect(history.getByTestId('history-table')).toContainText('out of service', { timeout: 15_000 });
+    await expect(history.getByTestId('history-table')).toContainText('shelved');
+    await expect(history).toContainText('Raised most often');
+    await expectAxeOf(page, 'alarm-history-dialog');
+    await page.keyboard.press('Escape');
+    await page.getByTestId(/^put-back-/).click();
+    await expect(page.getByTestId(/^alarm-head-sensors/)).toBeVisible();
+  });
 });
 
 test.describe('given an overspeed', () => {
@@ -53,9 +82,15 @@ test.describe('given an overspeed', () => {
     const band = page.getByTestId('abort-band');
     await expect(band).toBeVisible({ timeout: 30_000 });
     await page.getByTestId('shelve-rpm-abort').click();
-    await expect(page.getByTestId('shelve-refused-rpm-abort')).toContainText('never set aside');
-    await page.getByTestId('act-cut').click();
-    await expect(page.getByTestId('step-cut')).toHaveAttribute('data-state', 'done-by-channel');
+    await expect(page.getByTestId('shelve-refused-rpm-abort')).toContainText('never shelved');
+    await expect(page.getByTestId('shelve-do-rpm-abort')).toBeDisabled();
+    await page.getByTestId('shelve-for-rpm-abort').selectOption('0');
+    await expect(page.getByTestId('shelve-refused-rpm-abort')).toContainText('stays in service while the engine turns');
+    // The band lets a press settle before it counts.
+    await expect(async () => {
+      await page.getByTestId('act-cut').click();
+      await expect(page.getByTestId('step-cut')).toHaveAttribute('data-state', 'done-by-channel', { timeout: 1500 });
+    }).toPass();
     const cause = await page.getByTestId('band-cause').textContent();
     await page.reload();
     await expect(band).toBeVisible();
@@ -82,6 +117,7 @@ test.describe('given full throttle for a while', () => {
     await expect(strip).toBeVisible({ timeout: 20_000 });
     await expect(strip).toContainText('Shut the tank valve');
     await expect(page.getByTestId('abort-band')).toBeHidden();
+    await expect(page.getByTestId('cool-down-proof')).toContainText(/Hottest head \d+\u2009°C/);
     // At ten times real time the heads soon are cool enough; the cut is then said, and proves itself.
     await expect(strip).toHaveAttribute('data-step', 'cut', { timeout: 60_000 });
     await page.getByTestId('cool-down-act').click();
@@ -95,5 +131,95 @@ test.describe('given full throttle for a while', () => {
     const band = page.getByTestId('abort-band');
     await expect(band).toHaveAttribute('data-cause', 'fire');
     await expect(band).toContainText('Not the emergency stop');
+  });
+});
+
+test.describe('given an overspeed that nobody answers', () => {
+  let app: RunningApp;
+  test.beforeEach(async () => {
+    app = await startApp({ scenario: 'overspeed', speed: 4 });
+  });
+  test.afterEach(() => app.stop());
+
+  test('when steps are overdue, then the band insists without flashing text, keys alone complete it, and the log holds every step with its time', async ({
+    page,
+  }) => {
+    await openRun(page, app);
+    const band = page.getByTestId('abort-band');
+    await expect(band).toBeVisible({ timeout: 25_000 });
+    await expect(band).toHaveAttribute('data-escalation', '2', { timeout: 25_000 });
+    await expect(page.getByTestId('band-insists')).toContainText('Long overdue: cut the ignition.');
+    await expect(page.getByTestId('band-insists')).toContainText('act at the stand by its stop circuit');
+    await expect(page.getByTestId('step-cut')).toHaveAttribute('data-overdue', 'true');
+    // Nothing in the band moves by itself.
+    const animated = await band.evaluate(
+      (element) =>
+        [element, ...element.querySelectorAll('*')].filter((each) => getComputedStyle(each).animationName !== 'none')
+          .length,
+    );
+    expect(animated).toBe(0);
+    await expectAxeOf(page, 'abort-band');
+
+    const press = async (key: string, step: string, state: string): Promise<void> => {
+      await expect(async () => {
+        await page.keyboard.press(key);
+        await expect(page.getByTestId(`step-${step}`)).toHaveAttribute('data-state', state, { timeout: 1200 });
+      }).toPass();
+    };
+    await expect(page.getByTestId('act-cut')).toBeFocused();
+    await press('Enter', 'cut', 'done-by-channel');
+    await press('Shift+T', 'close', 'done-by-channel');
+    await expect(page.getByTestId('step-stopped')).toHaveAttribute('data-state', 'done-by-channel', {
+      timeout: 20_000,
+    });
+    await press('c', 'clear', 'done-by-operator');
+    await press('c', 'inspect', 'done-by-operator');
+    await expect(band).toHaveAttribute('data-done', 'true');
+    await expect(band).toHaveAttribute('data-escalation', '0');
+    await expect(async () => {
+      await page.keyboard.press('x');
+      await expect(band).toBeHidden({ timeout: 1000 });
+    }).toPass();
+
+    await endSession(page);
+    await page.getByTestId('place-review').click();
+    await page
+      .getByTestId(/^review-open-\d/)
+      .first()
+      .click();
+    await page.getByTestId('tab-measure').click();
+    for (const group of ['alarms', 'operator', 'commands', 'runs', 'link'])
+      await page.getByTestId(`events-${group}`).uncheck();
+    const lines = page.getByTestId('event-advisories');
+    await expect(lines.first()).toBeVisible();
+    const told = await lines.allTextContents();
+    const times_us = await lines.evaluateAll((all) => all.map((each) => Number((each as HTMLElement).dataset.us)));
+    for (const step of [
+      'Cut the ignition',
+      'Close the throttle',
+      'Watch the rpm fall',
+      'Keep everybody out',
+      'Check propeller',
+    ]) {
+      expect(told.filter((line) => line.includes(step)).length, step).toBeGreaterThan(0);
+    }
+    expect(told.join(' ')).toMatch(/overdue/i);
+    expect(times_us.every((t_us) => t_us > 0)).toBe(true);
+    expect(times_us).toEqual([...times_us].sort((a, b) => a - b));
+  });
+
+  test('when a fire is called while it runs, then the graver leads and the other waits in sight', async ({ page }) => {
+    await openRun(page, app);
+    const band = page.getByTestId('abort-band');
+    await expect(band).toBeVisible({ timeout: 25_000 });
+    await page.getByTestId('raise-fire').click();
+    await page.getByTestId('raise-fire-do').click();
+    await expect(page.getByTestId('band-other')).toHaveCount(1);
+    const lead = await band.getAttribute('data-cause');
+    expect(['fire', 'overspeed']).toContain(lead);
+    await expect(page.getByTestId('band-other')).toContainText(lead === 'fire' ? 'Overspeed' : 'Fire');
+    await page.reload();
+    await expect(band).toHaveAttribute('data-cause', lead ?? '');
+    await expect(page.getByTestId('band-other')).toHaveCount(1);
   });
 });

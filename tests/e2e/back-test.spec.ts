@@ -1,6 +1,17 @@
-/** A limit, changed, tried on what was recorded, and taken into the rig sheet. */
-import { expect, test } from '@playwright/test';
+/** A limit, changed, tried on what was recorded, set against what happened, and taken into the rig sheet. */
+import { expect, type Page, test } from '@playwright/test';
 import { type RunningApp, startApp } from './support/app.ts';
+import { endSession, expectAxeClean, openPlace } from './support/places.ts';
+
+async function openBackTest(page: Page): Promise<void> {
+  await page.getByTestId('place-review').click();
+  await page
+    .getByTestId(/^review-open-\d/)
+    .first()
+    .click();
+  await expect(page.getByTestId('review')).toBeVisible({ timeout: 30_000 });
+  await page.getByTestId('tab-back-test').click();
+}
 
 test.describe('given a recorded overspeed', () => {
   let app: RunningApp;
@@ -12,18 +23,9 @@ test.describe('given a recorded overspeed', () => {
   test('when a lower limit is tried, then it would have tripped earlier, and can be taken into the rig sheet', async ({
     page,
   }) => {
-    await page.addInitScript(() => {
-      localStorage.setItem('runstand.settings', JSON.stringify({ noticeRead: '1' }));
-    });
-    await page.goto(app.url);
+    await openPlace(page, app, 'run');
     await expect(page.getByTestId('abort-band')).toBeVisible({ timeout: 30_000 });
-    await page.getByTestId('place-review').click();
-    await page
-      .getByTestId(/^review-open-\d/)
-      .first()
-      .click();
-    await expect(page.getByTestId('review')).toBeVisible({ timeout: 30_000 });
-    await page.getByRole('tab', { name: 'Back-test' }).click();
+    await openBackTest(page);
     await page.getByTestId('back-test-rule').selectOption('rpm-abort');
     await page.getByTestId('back-test-trip').fill('6700');
     // The deadband moves with it.
@@ -36,7 +38,39 @@ test.describe('given a recorded overspeed', () => {
     expect(cells[1]).toBe('1');
     expect(cells[2]).toBe('1');
     expect(Number(cells[4]!.replace('−', '-'))).toBeGreaterThan(0);
+    await expect(page.getByTestId('back-test-sum')).toContainText('it would trip once; as it was, it tripped once');
+    // On the axis of time: one mark above, one below, the new one further left.
+    const would = await results.locator('.lane-track .lane-would').boundingBox();
+    const then = await results.locator('.lane-track .lane-then').boundingBox();
+    expect(would!.x).toBeLessThanOrEqual(then!.x);
+    expect(would!.y + would!.height).toBeLessThan(then!.y);
+
+    // What was found stays while something else is looked at.
+    await page.getByTestId('tab-alarms').click();
+    await expect(page.getByTestId('history-table')).toContainText('Overspeed');
+    await page.getByTestId('tab-back-test').click();
+    await expect(results).toHaveAttribute('data-state', 'done');
+
     await page.getByTestId('back-test-save').click();
     await expect(page.getByTestId('back-test-saved')).toContainText('Saved as version 2');
+    await page.getByTestId('place-rig').click();
+    await page.getByTestId('tab-limits').click();
+    await page.getByTestId('edit-rpm-abort').click();
+    await expect(page.getByTestId('rule-trip')).toHaveValue('6700');
+  });
+
+  test('when a limit is made nonsense, then it is said at its field and cannot be tried', async ({ page }) => {
+    await openPlace(page, app, 'run');
+    await endSession(page);
+    await openBackTest(page);
+    await page.getByTestId('back-test-rule').selectOption('cht1-abort');
+    await page.getByTestId('back-test-reset').fill('400');
+    await expect(page.getByRole('alert')).toContainText('must not be above trip (220)');
+    await expect(page.getByTestId('back-test-start')).toBeDisabled();
+    await page.getByTestId('back-test-undo').click();
+    await page.getByTestId('back-test-start').click();
+    await expect(page.getByTestId('back-test-results')).toHaveAttribute('data-state', 'done', { timeout: 30_000 });
+    await expect(page.getByTestId('back-test')).toContainText('nothing to take over');
+    await expectAxeClean(page);
   });
 });
