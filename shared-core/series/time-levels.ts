@@ -86,14 +86,14 @@ export class TimeLevelBuilder {
     this.#sink = sink;
   }
 
-  /** `n` frames whose times do not go back, also not behind those pushed before. */
-  push(times_us: Float64Array, values: readonly Int32Array[], n: number): void {
+  /** Frames `first` to `end` − 1, whose times do not go back, also not behind those pushed before. */
+  push(times_us: Float64Array, values: readonly Int32Array[], end: number, first = 0): void {
     const { base_us } = this;
-    for (let from = 0; from < n; ) {
+    for (let from = first; from < end; ) {
       const step = Math.floor(times_us[from]! / base_us);
       const end_us = (step + 1) * base_us;
       let to = from + 1;
-      while (to < n && times_us[to]! < end_us) to++;
+      while (to < end && times_us[to]! < end_us) to++;
       const open = this.#open(0, step);
       for (let column = 0; column < this.columns; column++) addRaw(open, column, values[column]!, from, to);
       from = to;

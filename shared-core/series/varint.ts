@@ -66,6 +66,11 @@ export class ByteWriter {
     this.#length += count;
   }
 
+  /** The bytes written, not copied: until the next write. */
+  view(): Uint8Array {
+    return this.#bytes.subarray(0, this.#length);
+  }
+
   take(): Uint8Array {
     return this.#bytes.slice(0, this.#length);
   }

@@ -30,7 +30,13 @@ const STEP_MS = 50;
 const SNAPSHOT_EVERY_MS = 200;
 /** Journal read ahead of the play head. */
 const AHEAD_US = 3_000_000;
-/** Session time folded between two looks at the clock while seeking. */
+/**
+ * Session time folded between two looks at the clock while seeking. The fold
+ * has a memory (alarms, run state, totals), so there is nowhere to begin it but
+ * at the beginning: going forward costs what lies between, going back all that
+ * is before, at some hundred times real time. The page shows how far it is;
+ * what it draws of the past comes from views, which cost nothing of this.
+ */
 const SEEK_SLICE_US = 20_000_000;
 
 export class ReplayPlayer {

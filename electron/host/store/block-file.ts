@@ -40,9 +40,9 @@
  */
 import { crc32 } from 'node:zlib';
 import {
+  appendColumn,
   decodeColumn,
   decodeColumnRange,
-  encodeColumn,
   predictorOfColumn,
 } from '../../../shared-core/series/block-codec.ts';
 import { decodeTimes, decodeTimesRange, encodeTimes, firstTimeAt } from '../../../shared-core/series/time-codec.ts';
@@ -89,36 +89,38 @@ export class BlockDamage extends Error {
   override readonly name = 'BlockDamage';
 }
 
+// Scratch of `packBlock`.
+const writer = new ByteWriter(1 << 16);
+const columnBytes = new ByteWriter(1 << 16);
+
 /**
  * @param sections at least one frame in all
  * @param canSeek long blocks: a part of a column can be decoded without the rest
  */
 export function packBlock(head: BlockHead, sections: readonly FrameColumns[], canSeek: boolean): Block {
   const filled = sections.filter((each) => each.to > each.from);
-  const parts: Uint8Array[] = [];
-  const writer = new ByteWriter(1024);
+  writer.clear();
+  columnBytes.clear();
   writer.byte(FORMAT);
   writer.byte(filled.length);
   for (const { group, columns, ords, times_us, values, from, to, predictors } of filled) {
     writer.byte(group);
     writer.unsigned(columns);
     writer.unsigned(to - from);
-    const packed = [
-      encodeTimes(ords.subarray(from, to)),
-      packTimes(times_us.subarray(from, to)),
-      ...values.map((column, c) => {
-        const known = canSeek ? -1 : (predictors?.[c] ?? -1);
-        const bytes = encodeColumn(column.subarray(from, to), to - from, canSeek, known);
-        if (canSeek && predictors !== undefined) predictors[c] = predictorOfColumn(bytes);
-        return bytes;
-      }),
-    ];
-    for (const bytes of packed) writer.unsigned(bytes.length);
-    parts.push(...packed);
+    for (const bytes of [encodeTimes(ords.subarray(from, to)), packTimes(times_us.subarray(from, to))]) {
+      writer.unsigned(bytes.length);
+      columnBytes.append(bytes);
+    }
+    for (let c = 0; c < columns; c++) {
+      const known = canSeek ? -1 : (predictors?.[c] ?? -1);
+      const at = columnBytes.length;
+      writer.unsigned(appendColumn(columnBytes, values[c]!.subarray(from, to), to - from, canSeek, known));
+      if (canSeek && predictors !== undefined) predictors[c] = predictorOfColumn(columnBytes.view(), at);
+    }
   }
-  for (const bytes of parts) writer.append(bytes);
+  writer.append(columnBytes.view());
   const body = new Uint8Array(writer.length + 4);
-  body.set(writer.take());
+  body.set(writer.view());
   new DataView(body.buffer).setUint32(writer.length, crcOf(head, body), true);
   return { ...head, body };
 }

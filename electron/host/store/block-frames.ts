@@ -3,13 +3,49 @@
  */
 import type { OpenBlock, Section } from './block-file.ts';
 
+/** Frames turned from columns into rows at a time, so that the rows stay in the nearest cache. */
+const TILE = 64;
+
 /** One section unpacked, and the place in it. */
-interface Run {
+class Run {
   readonly section: Section;
   readonly ords: Float64Array;
   readonly times_us: Float64Array;
-  readonly values: readonly Int32Array[];
-  at: number;
+  readonly #values: readonly Int32Array[];
+  readonly #tile: Int32Array;
+  readonly #rows: readonly Int32Array[];
+  #tileFrom = Number.NEGATIVE_INFINITY;
+  at = 0;
+
+  constructor(section: Section) {
+    const { columns } = section;
+    this.section = section;
+    this.ords = section.ords();
+    this.times_us = section.times_us();
+    this.#values = Array.from({ length: columns }, (_, column) => section.column(column));
+    const tile = new Int32Array(TILE * columns);
+    this.#tile = tile;
+    this.#rows = Array.from({ length: TILE }, (_, i) => tile.subarray(i * columns, (i + 1) * columns));
+  }
+
+  row(): Int32Array {
+    const place = this.at - this.#tileFrom;
+    if (place < TILE) return this.#rows[place]!;
+    this.#turn();
+    return this.#rows[0]!;
+  }
+
+  #turn(): void {
+    const from = this.at;
+    const to = Math.min(from + TILE, this.ords.length);
+    const columns = this.#values.length;
+    const tile = this.#tile;
+    for (let column = 0; column < columns; column++) {
+      const values = this.#values[column]!;
+      for (let i = from, at = column; i < to; i++, at += columns) tile[at] = values[i]!;
+    }
+    this.#tileFrom = from;
+  }
 }
 
 export class BlockFrames {
@@ -17,7 +53,6 @@ export class BlockFrames {
   #run: Run | null = null;
   /** Ord from which another section comes first. */
   #until = Number.POSITIVE_INFINITY;
-  #raw = new Int32Array(0);
   /** Of the present frame; infinite at the end. */
   ord = Number.POSITIVE_INFINITY;
   t_us = 0;
@@ -25,11 +60,9 @@ export class BlockFrames {
   /** Stands at the first frame at or after `fromOrd`. @throws BlockDamage */
   constructor(block: OpenBlock, fromOrd = 0) {
     this.#runs = block.sections.map((section) => {
-      const ords = section.ords();
-      let at = 0;
-      while (at < ords.length && ords[at]! < fromOrd) at++;
-      const values = Array.from({ length: section.columns }, (_, column) => section.column(column));
-      return { section, ords, times_us: section.times_us(), values, at };
+      const run = new Run(section);
+      while (run.at < run.ords.length && run.ords[run.at]! < fromOrd) run.at++;
+      return run;
     });
     this.#choose();
   }
@@ -38,13 +71,9 @@ export class BlockFrames {
     return this.#run!.section.group;
   }
 
-  /** The present frame's values; reused for the next one. */
+  /** The present frame's values; reused for later ones. */
   raw(): Int32Array {
-    const { values, at } = this.#run!;
-    if (this.#raw.length !== values.length) this.#raw = new Int32Array(values.length);
-    const raw = this.#raw;
-    for (let column = 0; column < raw.length; column++) raw[column] = values[column]![at]!;
-    return raw;
+    return this.#run!.row();
   }
 
   next(): void {

@@ -76,11 +76,7 @@ export class SessionLevels {
       this.#builders.set(group, null);
       return;
     }
-    builder.push(
-      times_us.subarray(from, to),
-      values.map((column) => column.subarray(from, to)),
-      to - from,
-    );
+    builder.push(times_us, values, to, from);
   }
 
   /** Values of derived channels after a frame; see `SessionWriter.derived`. */

@@ -72,7 +72,7 @@ class EventSource {
   t_us = 0;
 
   constructor(stored: StoredBlocks, range: ReplayRange) {
-    this.#rows = stored.events();
+    this.#rows = stored.events(range.fromOrd);
     this.#range = range;
     this.#next();
   }

@@ -17,6 +17,8 @@ export class StoredBlocks {
   readonly #freshByOrd: Database.Statement<[number, number, number], Block>;
   readonly #freshByTime: Database.Statement<[number, number, number], Block>;
   readonly #events: Database.Statement<[number, number, number], EventRow>;
+  readonly #eventOrd: Database.Statement<[number, number], { number: number; ord: number }>;
+  readonly #lastEvent: Database.Statement<[number], number | null>;
 
   constructor(db: Database.Database, session: number) {
     this.#session = session;
@@ -33,6 +35,10 @@ export class StoredBlocks {
     this.#longByTime = long('last_us');
     this.#freshByOrd = fresh('last_ord');
     this.#freshByTime = fresh('last_us');
+    this.#eventOrd = db.prepare(
+      'SELECT number, ord FROM event WHERE session = ? AND number >= ? ORDER BY number LIMIT 1',
+    );
+    this.#lastEvent = db.prepare<[number], number | null>('SELECT max(number) FROM event WHERE session = ?').pluck();
     this.#events = db.prepare(
       `SELECT ${EVENT_COLUMNS} FROM event WHERE session = ? AND number >= ? ORDER BY number LIMIT ?`,
     );
@@ -72,9 +78,23 @@ export class StoredBlocks {
     }
   }
 
-  /** All events in order, a portion of them in memory at a time. */
-  *events(): Generator<EventRow> {
-    for (let number = 0; ; ) {
+  /** Number of the first event at or after `ord`; ords do not fall with the number. Found in a few looks, however many there are. */
+  #firstEvent(ord: number): number {
+    let low = 0;
+    let high = (this.#lastEvent.get(this.#session) ?? -1) + 1;
+    while (low < high) {
+      const middle = (low + high) >>> 1;
+      const row = this.#eventOrd.get(this.#session, middle);
+      // Behind a gap, which only damage makes, the next one speaks for it.
+      if (row === undefined || row.ord >= ord) high = middle;
+      else low = Math.max(middle, row.number) + 1;
+    }
+    return low;
+  }
+
+  /** Events from `fromOrd` on in order, a portion of them in memory at a time. */
+  *events(fromOrd = 0): Generator<EventRow> {
+    for (let number = fromOrd > 0 ? this.#firstEvent(fromOrd) : 0; ; ) {
       const rows = this.#events.all(this.#session, number, PORTION);
       yield* rows;
       const last = rows.at(-1);
