@@ -57,14 +57,14 @@ export function AlarmHistory({ events, duration_us, isLive = false, onPick }: Al
   return (
     <div className="alarm-history" data-testid="alarm-history">
       <div className="alarm-history-side">
-        <h3>In figures</h3>
+        <h2 className="history-head">In figures</h2>
         <Facts facts={factsOf(statistics, isLive)} />
-        <h3>Raised most often</h3>
+        <h2 className="history-head">Raised most often</h2>
         <Table caption="Alarms raised most often" columns={topColumns} rows={statistics.topTen} keyOf={(t) => t.id} />
       </div>
       <div className="alarm-history-main">
         <div className="alarm-history-bar">
-          <h3>Every alarm, newest first</h3>
+          <h2 className="history-head">Every alarm, newest first</h2>
           <Segments
             label="Levels shown"
             options={levelChoices}

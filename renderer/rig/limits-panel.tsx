@@ -2,7 +2,7 @@
  * The limits in force: every rule of the rig sheet, gravest first, with what
  * happens and what the operator does. Editing one is in `rule-editor.tsx`.
  */
-import { useEffect, useState } from 'react';
+import { useEffect, useRef, useState } from 'react';
 import { alarmLevels, type LimitRule } from '../../shared-core/limits/rules.ts';
 import type { DiscreteInput } from '../../shared-core/pipeline-contract.ts';
 import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
@@ -25,11 +25,18 @@ export function LimitsPanel() {
   const [sheet, setSheet] = useState<RigSheet | null>(null);
   const [edited, setEdited] = useState<LimitRule | null>(null);
   const [told, setTold] = useState('');
+  const leftAt = useRef<string | null>(null);
   const inForce = useStream('live', (s) => s.layout?.rig.version ?? 0);
   // biome-ignore lint/correctness/useExhaustiveDependencies: another version in force, or one just saved, is a reason to look again.
   useEffect(() => {
     void ask('rig.get', {}).then((answer) => setSheet(answer?.rig ?? null));
   }, [inForce, told]);
+  useEffect(() => {
+    if (edited !== null || leftAt.current === null) return;
+    // Back to where the hand was, now that the list stands again.
+    document.querySelector<HTMLElement>(`[data-testid="edit-${leftAt.current}"]`)?.focus();
+    leftAt.current = null;
+  }, [edited]);
   if (sheet !== null && edited !== null) {
     return (
       <RuleEditor
@@ -37,8 +44,7 @@ export function LimitsPanel() {
         rule={edited}
         onDone={(sentence) => {
           setEdited(null);
-          // Back to where the hand was, once the list stands again.
-          setTimeout(() => document.querySelector<HTMLElement>(`[data-testid="edit-${edited.id}"]`)?.focus());
+          leftAt.current = edited.id;
           if (sentence !== null) setTold(sentence);
         }}
       />
@@ -65,7 +71,9 @@ export function LimitsPanel() {
       </>
     );
   }
-  const inOrder = [...rules].sort((a, b) => alarmLevels.indexOf(b.level) - alarmLevels.indexOf(a.level));
+  // Those that come with the next session stand among the others, and say so.
+  const added = sheet?.rules.filter((each) => !rules.some((rule) => rule.id === each.id)) ?? [];
+  const inOrder = [...rules, ...added].sort((a, b) => alarmLevels.indexOf(b.level) - alarmLevels.indexOf(a.level));
   return (
     <>
       <p className="panel-lead">{rules.length} rules. A sensor that fails counts as over its limit.</p>
@@ -114,7 +122,7 @@ export function LimitsPanel() {
                 </td>
                 <td className="number">
                   {durationWords(rule.timeToAct_s)}
-                  <EditAct rule={rule} sheet={sheet} onEdit={setEdited} />
+                  <EditAct rule={rule} isAdded={added.includes(rule)} sheet={sheet} onEdit={setEdited} />
                 </td>
               </tr>
             );
@@ -170,10 +178,13 @@ function LimitsBar({
 /** Edits what was saved last, which may be newer than what is in force. */
 function EditAct({
   rule,
+  isAdded,
   sheet,
   onEdit,
 }: {
   readonly rule: LimitRule;
+  /** Not in force yet. */
+  readonly isAdded: boolean;
   readonly sheet: RigSheet | null;
   readonly onEdit: (rule: LimitRule) => void;
 }) {
@@ -192,6 +203,7 @@ function EditAct({
       >
         Edit…
       </Button>
+      {isAdded && <span className="below muted">new in the next version</span>}
       {isOther && <span className="below muted">changed in the next version</span>}
     </>
   );
