@@ -53,9 +53,11 @@ export function salvage(damagedPath: string, newFolder: string): Result<SalvageR
   const store = openStore(newFolder);
   if (!store.ok) return store;
   const padded = join(newFolder, 'cut-off.sqlite');
+  let isBegun = false;
   try {
     const ruin = openRuin(damagedPath, padded);
     if (!ruin.ok) return ruin;
+    isBegun = true;
     try {
       return ok({ path, ...saveAll(damagedPath, ruin.value, store.value) });
     } finally {
@@ -66,6 +68,8 @@ export function salvage(damagedPath: string, newFolder: string): Result<SalvageR
   } finally {
     store.value.close();
     rmSync(padded, { force: true });
+    // Nothing was saved: the next try finds the folder as it was.
+    if (!isBegun) rmSync(path, { force: true });
   }
 }
 

@@ -2,6 +2,7 @@
 import { mkdtempSync, readFileSync, rmSync, truncateSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import Database from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import { DATABASE_NAME, openStore, openStoreReadOnly } from '../../../electron/host/store/open-store.ts';
@@ -129,6 +130,13 @@ test('given a header overwritten, when salvaged, then nothing is saved, and it s
   expect(report.sessions).toEqual([]);
   expect(report.lost[0]).toBe('The file does not open as a database: no list of sessions.');
   expect(report.lost.length).toBe(3);
+});
+
+test('given a file of an older version, when salvaged, then it says so, twice, and nothing is begun', () => {
+  const old = fileURLToPath(new URL('./fixtures/v1.sqlite', import.meta.url));
+  for (let round = 0; round < 2; round++) {
+    expect(salvage(old, target)).toMatchObject({ ok: false, error: { kind: 'damaged', path: old } });
+  }
 });
 
 describe('given a place that will not do', () => {
