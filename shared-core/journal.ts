@@ -19,6 +19,7 @@ import type {
   LineCounts,
   TextWeight,
 } from './line/messages.ts';
+import type { TrainingEvent } from './training/training-event.ts';
 
 /**
  * Frames of this group say that the bench repeated what it had said: a discrete
@@ -96,7 +97,9 @@ export type JournalInput =
       readonly p50_ms: number;
       readonly p99_ms: number;
       readonly worst_ms: number;
-    };
+    }
+  /** A lesson, and what was done to the simulated stand; for debriefs and those who read the session. */
+  | { readonly kind: 'training'; readonly event: TrainingEvent };
 
 /** Outputs of the fold. Recorded too, so that a replay can be held against them. */
 export type JournalOutput =

@@ -228,6 +228,7 @@ export class Pipeline implements JournalSink, PipelineView {
       case 'outputs':
       case 'host':
       case 'latency':
+      case 'training':
         // Recorded for those who read the session; nothing is judged by them.
         return;
     }

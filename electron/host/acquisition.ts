@@ -24,11 +24,13 @@ import type { LineProfile } from '../../shared-core/line/profile/line-profile.ts
 import { ProfileDecoder } from '../../shared-core/line/profile/profile-decoder.ts';
 import { Pipeline } from '../../shared-core/pipeline.ts';
 import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
+import { LessonWatch } from '../../shared-core/training/lesson-watch.ts';
+import type { TrainingEvent } from '../../shared-core/training/training-event.ts';
 import { AlarmLatency } from './alarm-latency.ts';
 import type { ByteSource, ByteSourceEvents, SourceStatus } from './byte-source.ts';
 import type { HostClock } from './clock.ts';
 import { carriedHours } from './engine-hours.ts';
-import { Outputs } from './outputs.ts';
+import { Outputs, type OutputsSeat } from './outputs.ts';
 import { Recorder } from './recorder.ts';
 import { RecorderNotes } from './recorder-notes.ts';
 import { SummaryKeeper } from './session-summary.ts';
@@ -50,6 +52,10 @@ export interface AcquisitionParts {
   readonly onUrgent?: () => void;
   /** Called when bytes have come and all that they held has been folded. */
   readonly onArrived?: () => void;
+  /** Called as time passes, outside the fold. */
+  readonly onIdle?: () => void;
+  /** Of a simulated stand that is gone back to. */
+  readonly seat?: OutputsSeat;
 }
 
 export class Acquisition implements JournalSink {
@@ -58,6 +64,8 @@ export class Acquisition implements JournalSink {
   readonly pipeline: Pipeline;
   readonly intake: Intake;
   readonly outputs: Outputs;
+  /** The lesson in this session, if there is one. */
+  readonly lesson: LessonWatch;
   readonly #parts: AcquisitionParts;
   readonly #display: DisplaySteps;
   readonly #summary = new SummaryKeeper();
@@ -83,6 +91,7 @@ export class Acquisition implements JournalSink {
     this.source = parts.source;
     this.rig = parts.rig;
     this.#display = new DisplaySteps('live');
+    this.lesson = new LessonWatch(parts.rig);
     this.#latency = new AlarmLatency(() => parts.clock.now_epochMs());
     this.pipeline = new Pipeline(parts.rig, {
       onValues: (t_us, view) => {
@@ -93,6 +102,7 @@ export class Acquisition implements JournalSink {
       onOutput: (t_us, output) => {
         this.#summary.output(t_us, output);
         this.#recorder?.output(t_us, output);
+        this.lesson.output(t_us, output);
         if (output.kind === 'alarm' || output.kind === 'advisory' || output.kind === 'flood') {
           this.#latency.changed(this.#judged_epochMs ?? parts.clock.now_epochMs());
           this.#isUrgent = true;
@@ -103,24 +113,27 @@ export class Acquisition implements JournalSink {
       ...(parts.profile === undefined ? {} : { decoder: new ProfileDecoder(parts.profile) }),
       epochMsOfHost: (host_us) => this.#epochMsOf(host_us),
     });
-    this.outputs = new Outputs({
-      write: (bytes) => this.source.write(bytes),
-      unavailable:
-        parts.profile === undefined
-          ? undefined
-          : 'Not sent: this bench is read by a profile and only listened to; it takes no commands.',
-      journal: {
-        command: (id, command, by) => this.#ifOpen(() => this.intake.command(id, command, by, this.now_us())),
-        unanswered: (id) => this.#ifOpen(() => this.intake.commandUnanswered(id, this.now_us())),
-        outputs: (live, why) => this.#ifOpen(() => this.intake.outputs(live, why, this.now_us())),
+    this.outputs = new Outputs(
+      {
+        write: (bytes) => this.source.write(bytes),
+        unavailable:
+          parts.profile === undefined
+            ? undefined
+            : 'Not sent: this bench is read by a profile and only listened to; it takes no commands.',
+        journal: {
+          command: (id, command, by) => this.#ifOpen(() => this.intake.command(id, command, by, this.now_us())),
+          unanswered: (id) => this.#ifOpen(() => this.intake.commandUnanswered(id, this.now_us())),
+          outputs: (live, why) => this.#ifOpen(() => this.intake.outputs(live, why, this.now_us())),
+        },
+        pace: () => (this.source instanceof SimulatorSource ? this.source.speed : 1),
+        now_us: () => this.now_us(),
+        session_us: () => this.pipeline.now_us,
+        starter: () => this.pipeline.starter,
+        runState: () => this.pipeline.run.state,
+        isLinkUp: () => this.#status.state === 'open' && !this.intake.isSilent,
       },
-      pace: () => (this.source instanceof SimulatorSource ? this.source.speed : 1),
-      now_us: () => this.now_us(),
-      session_us: () => this.pipeline.now_us,
-      starter: () => this.pipeline.starter,
-      runState: () => this.pipeline.run.state,
-      isLinkUp: () => this.#status.state === 'open' && !this.intake.isSilent,
-    });
+      parts.seat,
+    );
   }
 
   /** The source's own clock where it has one (the simulator at speed), else the host's. */
@@ -164,6 +177,7 @@ export class Acquisition implements JournalSink {
   idle(): void {
     if (this.#session !== null) this.intake.idle(this.now_us());
     this.outputs.idle();
+    this.#parts.onIdle?.();
     if (this.#session !== null) {
       const latency = this.#latency.due();
       if (latency !== null) this.intake.fact(latency, this.now_us());
@@ -193,19 +207,23 @@ export class Acquisition implements JournalSink {
   frame(ord: number, t_us: number, group: number, raw: Int32Array, columns: number): void {
     this.#recorder?.frame(ord, t_us, group, raw, columns);
     this.pipeline.frame(ord, t_us, group, raw, columns);
+    this.lesson.look(t_us, this.pipeline);
   }
 
   tick(ord: number, t_us: number): void {
     this.#recorder?.tick(ord, t_us);
     this.#summary.time(t_us);
     this.pipeline.tick(ord, t_us);
+    this.lesson.look(t_us, this.pipeline);
   }
 
   event(ord: number, t_us: number, body: JournalInput): void {
     this.#recorder?.event(ord, t_us, body);
     this.#summary.input(body);
     this.#summary.time(t_us);
+    this.lesson.input(t_us, body, this.pipeline);
     this.pipeline.event(ord, t_us, body);
+    this.lesson.look(t_us, this.pipeline);
     if (body.kind === 'answer') this.outputs.answered(body.answer);
     if (body.kind === 'wrong-version') {
       this.#wrongVersion = body.version;
@@ -229,6 +247,11 @@ export class Acquisition implements JournalSink {
     this.intake.operator(by, action, this.now_us());
     this.#showUrgent();
     return ok(null);
+  }
+
+  /** What was done to the simulated stand, or a word about a lesson, into the journal. */
+  note(event: TrainingEvent): void {
+    this.#ifOpen(() => this.intake.fact({ kind: 'training', event }, this.now_us()));
   }
 
   // --------------------------------------------------------------- to pages --
@@ -270,6 +293,7 @@ export class Acquisition implements JournalSink {
       alarmStamp: this.#latency.posted(),
       latency: this.#latency.health,
       simulator: this.source instanceof SimulatorSource ? this.source.view() : null,
+      training: null,
       replay: null,
     };
   }

@@ -58,6 +58,7 @@ export function emptySnapshot(troubles: readonly Trouble[], freeBytes: number): 
     troubles,
     jobs: [],
     simulator: null,
+    training: null,
     replay: null,
   };
 }

@@ -15,12 +15,14 @@ import {
   type Snapshot,
   type Trouble,
 } from '../../shared-core/bridge/contract.ts';
-import { faults, isFaultId } from '../../simulator/faults.ts';
-import { isScenarioId, scenarios } from '../../simulator/scenarios.ts';
+import type { LineProfile } from '../../shared-core/line/profile/line-profile.ts';
+import type { Debrief } from '../../shared-core/training/debrief.ts';
+import { isScenarioId } from '../../simulator/scenarios.ts';
 import { Acquisition } from './acquisition.ts';
 import type { ByteSource } from './byte-source.ts';
 import { systemClock } from './clock.ts';
 import { emptySnapshot } from './empty-snapshot.ts';
+import type { OutputsSeat } from './outputs.ts';
 import { Page, type RequestMessage } from './page.ts';
 import { BacktestClient } from './reading/backtest-client.ts';
 import { BacktestRoom } from './reading/backtest-room.ts';
@@ -35,6 +37,7 @@ import { wordsOf } from './store/error-words.ts';
 import { MemoryStore } from './store/memory-store.ts';
 import type { SessionStore, StoreError } from './store/store-contract.ts';
 import { openStoreOrSetAside } from './store-at-start.ts';
+import { TrainingDesk } from './training/training-desk.ts';
 
 export type SourceChoice =
   | { readonly kind: 'port'; readonly path: string; readonly baud: number; readonly profile?: boolean | undefined }
@@ -92,6 +95,7 @@ class RunningHost implements Host {
   readonly #pages = new Set<Page>();
   readonly #reading: Reading;
   readonly #backtests: Pick<BacktestRoom, 'ask' | 'close'>;
+  readonly #desk: TrainingDesk;
   #urgentAt_us = Number.NEGATIVE_INFINITY;
   #urgent: ReturnType<typeof setTimeout> | null = null;
   readonly #timers: ReturnType<typeof setInterval>[] = [];
@@ -121,6 +125,7 @@ class RunningHost implements Host {
         : new ReadingClient(options.dataFolder, this.#exportsFolder, show);
     this.#backtests =
       this.#store instanceof MemoryStore ? new BacktestRoom(this.#store) : new BacktestClient(options.dataFolder);
+    this.#desk = this.#deskOf();
     void this.#use(options.source);
     this.#timers.push(
       setInterval(() => this.#displayAfter(DISPLAY_EVERY_MS), DISPLAY_EVERY_MS),
@@ -166,6 +171,7 @@ class RunningHost implements Host {
   async close(): Promise<void> {
     for (const timer of this.#timers) clearInterval(timer);
     if (this.#unwatched !== null) clearTimeout(this.#unwatched);
+    this.#desk.leave('the end of the workbench');
     await this.#acquisition?.close();
     if (this.#urgent !== null) clearTimeout(this.#urgent);
     await Promise.all([this.#reading.close(), this.#backtests.close()]);
@@ -196,7 +202,7 @@ class RunningHost implements Host {
   #liveSnapshot(): Snapshot {
     const snapshot =
       this.#acquisition?.snapshot(this.#troubles) ?? emptySnapshot(this.#troubles, this.#store.freeBytes());
-    return { ...snapshot, jobs: this.#jobs };
+    return this.#desk.shown({ ...snapshot, jobs: this.#jobs });
   }
 
   #displayAfter(least_ms: number): void {
@@ -262,24 +268,22 @@ class RunningHost implements Host {
         return this.#rigs.version(request.params.version);
       case 'rig.sniff':
         return this.#sniff(request.params);
+      case 'train.lessons':
+      case 'train.start':
+      case 'train.stop':
+      case 'train.debrief':
+      case 'train.records':
+      case 'train.export':
+      case 'train.instructor':
       case 'sim.catalogue':
-        return ok({
-          scenarios: Object.values(scenarios).map(({ id, title, brief }) => ({ id, title, brief })),
-          faults: Object.values(faults).map(({ id, title, effect }) => ({ id, title, effect })),
-        });
       case 'sim.fault':
-        return this.#withSimulator((source) => {
-          const { fault, on } = request.params;
-          if (!isFaultId(fault)) return err(notFound(`There is no simulated fault "${fault}".`));
-          if (on) source.bench.inject(fault);
-          else source.bench.clear(fault);
-          return ok(null);
-        });
       case 'sim.speed':
-        return this.#withSimulator((source) => {
-          source.speed = request.params.speed;
-          return ok(null);
-        });
+      case 'sim.pause':
+      case 'sim.resume':
+      case 'sim.checkpoint':
+      case 'sim.rewind':
+      case 'sim.act':
+        return this.#desk.ask(request);
       case 'operator':
         return this.#withAcquisition((each) => each.operator(request.params.by, request.params.action));
       case 'latency.shown':
@@ -296,6 +300,7 @@ class RunningHost implements Host {
       case 'outputs.starter':
         return this.#withAcquisition((each) => {
           const held = each.outputs.holdStarter(request.params.by, request.params.held);
+          if (!held.ok && request.params.held) this.#desk.starterRefused(request.params.by);
           return held.ok ? ok(null) : held;
         });
       case 'sessions.list': {
@@ -316,7 +321,10 @@ class RunningHost implements Host {
       }
       case 'sessions.events': {
         const session = this.#store.load(request.params.id);
-        return session.ok ? ok(session.value.events) : stored(session);
+        if (!session.ok) return stored(session);
+        const { events } = session.value;
+        const isHidden = this.#desk.isBlind && request.params.id === this.#acquisition?.session?.id;
+        return ok(isHidden ? events.filter((each) => each.side === 'out' || each.body.kind !== 'training') : events);
       }
       case 'export.csv':
       case 'export.parquet':
@@ -342,10 +350,13 @@ class RunningHost implements Host {
     mkdirSync(this.#exportsFolder, { recursive: true });
     const done = await this.#reading.ask(request);
     if (!done.ok) return done;
-    const file = done.value as { path: string; bytes: number };
+    return ok(this.#handOut(done.value as { path: string; bytes: number }));
+  }
+
+  #handOut<T extends { readonly path: string; readonly bytes: number }>(file: T): T & { href: string | null } {
     const name = basename(file.path);
     this.#handedOut.add(name);
-    return ok({ ...file, href: this.#options.door === 'browser' ? `/exports/${encodeURIComponent(name)}` : null });
+    return { ...file, href: this.#options.door === 'browser' ? `/exports/${encodeURIComponent(name)}` : null };
   }
 
   #saveRig(sheet: unknown, by: string, change: string): Result<{ version: number; sentence: string }, BridgeError> {
@@ -413,23 +424,59 @@ class RunningHost implements Host {
     } else if (choice.kind === 'port') {
       source = new PortSource({ path: choice.path, baud: choice.baud });
     }
+    this.#desk.leave('another source');
+    if (source === null) {
+      const before = this.#acquisition;
+      this.#acquisition = null;
+      await before?.close();
+      return ok(null);
+    }
+    await this.#begin(source, profile === undefined ? {} : { profile });
+    return ok(null);
+  }
+
+  /** Lets go of the present source and begins a session on this one. */
+  async #begin(
+    source: ByteSource,
+    more: { readonly profile?: LineProfile; readonly seat?: OutputsSeat },
+  ): Promise<Acquisition> {
     const before = this.#acquisition;
     this.#acquisition = null;
     await before?.close();
-    if (source === null) return ok(null);
-    this.#acquisition = new Acquisition({
+    const acquisition: Acquisition = new Acquisition({
       source,
-      rig,
-      ...(profile === undefined ? {} : { profile }),
+      rig: this.#rigs.current,
+      ...more,
       store: this.#store,
       clock: systemClock,
       log: this.#options.log,
       onUrgent: () => this.#showNow(),
       onArrived: () => this.#displayAfter(ARRIVAL_AFTER_MS),
+      onIdle: () => this.#desk.idle(acquisition),
     });
+    this.#acquisition = acquisition;
     this.#rigTakesEffect();
-    this.#acquisition.start();
-    return ok(null);
+    acquisition.start();
+    return acquisition;
+  }
+
+  #deskOf(): TrainingDesk {
+    return new TrainingDesk({
+      dataFolder: this.#options.dataFolder,
+      exportsFolder: this.#exportsFolder,
+      acquisition: () => this.#acquisition,
+      begin: (source, seat) => this.#begin(source, seat === undefined ? {} : { seat }),
+      recordedDebrief: async (sessionId) => {
+        const made = await this.#reading.ask({ method: 'train.debrief', params: { sessionId } });
+        return made as Result<Debrief, BridgeError>;
+      },
+      keep: (session) => {
+        this.#store.keep(session, true);
+      },
+      handOut: (path, bytes) => this.#handOut({ path, bytes }),
+      now_epochMs: () => systemClock.now_epochMs(),
+      log: this.#options.log,
+    });
   }
 
   #withAcquisition<T>(act: (acquisition: Acquisition) => Result<T, BridgeError>): Result<T, BridgeError> {
@@ -441,18 +488,6 @@ class RunningHost implements Host {
       });
     }
     return act(this.#acquisition);
-  }
-
-  #withSimulator(act: (source: SimulatorSource) => Result<null, BridgeError>): Result<null, BridgeError> {
-    const source = this.#acquisition?.source;
-    if (!(source instanceof SimulatorSource)) {
-      return err({
-        kind: 'refused',
-        sentence: 'The simulator is not running.',
-        remedy: 'Choose a scenario in Train. A real bench has no faults to switch on.',
-      });
-    }
-    return act(source);
   }
 
   /** Recording goes on: SQLite touches only the pages that it needs. */

@@ -83,10 +83,17 @@ export function isSafeCommand(command: BenchCommand): boolean {
   }
 }
 
+/** Who commands: the bench knows a host by its name, and a command by its number. */
+export interface OutputsSeat {
+  readonly host: string;
+  readonly nextId: number;
+  readonly isLive: boolean;
+}
+
 export class Outputs {
   readonly #world: OutputsWorld;
-  readonly #host = randomBytes(2).toString('hex').toUpperCase();
-  #nextId = 1;
+  readonly #host: string;
+  #nextId: number;
   #live = false;
   #liveSince_us = 0;
   #lastRenewed_us = -Infinity;
@@ -98,8 +105,15 @@ export class Outputs {
   readonly #pending = new Map<string, Pending>();
   #records: CommandRecord[] = [];
 
-  constructor(world: OutputsWorld) {
+  /** @param seat of a simulated stand that is gone back to: its bench still holds that host's lease */
+  constructor(world: OutputsWorld, seat?: OutputsSeat) {
     this.#world = world;
+    this.#host = seat?.host ?? randomBytes(2).toString('hex').toUpperCase();
+    this.#nextId = seat?.nextId ?? 1;
+  }
+
+  get seat(): OutputsSeat {
+    return { host: this.#host, nextId: this.#nextId, isLive: this.#live };
   }
 
   get isLive(): boolean {

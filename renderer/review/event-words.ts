@@ -11,6 +11,7 @@ import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
 import { commandWord } from '../run/command-word.ts';
 import { inputTitle } from '../run/input-words.ts';
 import { formatAge, formatClock, formatNumber, formatQuantity } from '../ui/format.ts';
+import { trainingLine } from './training-words.ts';
 
 export const eventGroups = ['alarms', 'advisories', 'operator', 'commands', 'runs', 'link'] as const;
 export type EventGroup = (typeof eventGroups)[number];
@@ -35,7 +36,7 @@ export interface EventLine {
   readonly by: string;
 }
 
-type Told = Pick<EventLine, 'group' | 'title'> & Partial<Pick<EventLine, 'level' | 'detail' | 'by'>>;
+export type Told = Pick<EventLine, 'group' | 'title'> & Partial<Pick<EventLine, 'level' | 'detail' | 'by'>>;
 type SheetWords = Pick<RigSheet, 'plans' | 'checklists' | 'rules'>;
 type Units = ReadonlyMap<ChannelKey, Pick<Channel, 'unit'>>;
 
@@ -145,6 +146,8 @@ class Teller {
           title: 'Hours of the engine',
           detail: `${formatNumber(body.total_h, 1)} h in all, ${formatNumber(body.sinceLocked_h, 1)} h since fasteners were locked`,
         };
+      case 'training':
+        return trainingLine(body.event);
       case 'counts':
       case 'clock':
       case 'latency':

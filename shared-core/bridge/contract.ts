@@ -17,6 +17,11 @@ import type { BenchCommand, FaultKind, Identity, LineCounts } from '../line/mess
 import type { EngineHours } from '../pipeline/host-facts.ts';
 import type { DiscreteInput, RunClock, StarterDuty } from '../pipeline-contract.ts';
 import type { RigSheet } from '../rig/rig-sheet.ts';
+import type { Debrief } from '../training/debrief.ts';
+import type { LessonMode } from '../training/lesson.ts';
+import type { TrainingRecord } from '../training/record.ts';
+import type { StandHandAct } from '../training/training-event.ts';
+import type { TrainingView } from '../training/training-view.ts';
 
 export const CONTRACT_VERSION = 1;
 
@@ -123,6 +128,8 @@ export interface Snapshot {
   readonly jobs: readonly JobView[];
   /** Only while the source is the simulator. */
   readonly simulator: SimulatorView | null;
+  /** Only while a lesson is under way or its end has not been put aside. */
+  readonly training: TrainingView | null;
   /** Only on stream `replay`. */
   readonly replay: ReplayView | null;
 }
@@ -229,6 +236,8 @@ export interface SimulatorView {
   readonly seed: number;
   readonly speed: number;
   readonly time_s: number;
+  readonly isPaused: boolean;
+  /** Empty in an assessment, whatever is in. */
   readonly activeFaults: readonly string[];
   /** False once a host lease has made the simulated person stand back. */
   readonly handsOn: boolean;
@@ -295,6 +304,45 @@ export interface FaultInfo {
   readonly id: string;
   readonly title: string;
   readonly effect: string;
+  /** What betrays it on the channels, in words. */
+  readonly trace: string;
+  /** What can be set when it is put in; `severity` (0 to 1) and `ramp_s` where it is graded. */
+  readonly parameters: readonly FaultParameterInfo[];
+}
+
+export interface FaultParameterInfo {
+  readonly key: string;
+  readonly label: string;
+  readonly unit: string;
+  readonly usual: number;
+  readonly low: number;
+  readonly high: number;
+}
+
+/** A lesson as it is offered; nothing in it gives a fault away. */
+export interface LessonInfo {
+  readonly id: string;
+  readonly title: string;
+  readonly summary: string;
+  readonly brief: readonly string[];
+  readonly minutes: number;
+  readonly modes: readonly LessonMode[];
+  readonly pass: number;
+  /** How it is scored, in plain words. */
+  readonly rules: readonly { readonly words: string; readonly points: number; readonly kind: 'gained' | 'lost' }[];
+}
+
+/** What only the instructor looks at. */
+export interface InstructorView {
+  readonly faults: readonly { readonly id: string; readonly level: number }[];
+  readonly checkpoints: readonly CheckpointInfo[];
+}
+
+export interface CheckpointInfo {
+  readonly id: string;
+  readonly name: string;
+  /** Simulated time. */
+  readonly time_s: number;
 }
 
 export interface RunRow {
@@ -430,8 +478,41 @@ export interface Requests {
   /** Listens and answers when the time is over. Refused for the port in use. */
   'rig.sniff': { params: { path: string; baud: number; seconds: number }; value: PortCapture };
   'sim.catalogue': { params: Record<string, never>; value: { scenarios: ScenarioInfo[]; faults: FaultInfo[] } };
-  'sim.fault': { params: { fault: string; on: boolean }; value: null };
+  'sim.fault': {
+    params: { fault: string; on: boolean; options?: Record<string, number> | undefined; by?: string | undefined };
+    value: null;
+  };
   'sim.speed': { params: { speed: number }; value: null };
+  'sim.pause': { params: Record<string, never>; value: null };
+  'sim.resume': { params: Record<string, never>; value: null };
+  'sim.checkpoint': { params: { name?: string | undefined }; value: { id: string } };
+  /** Begins a new session, paused, with the stand as it was then; it says which session it was rewound from. */
+  'sim.rewind': { params: { checkpoint: string }; value: { session: string } };
+  /** Asks the person at the simulated stand for something. Refused where it had no effect. */
+  'sim.act': { params: { by: string; action: StandHandAct }; value: null };
+  'train.lessons': { params: Record<string, never>; value: { lessons: readonly LessonInfo[] } };
+  /** Begins a new session on the simulator. `lesson` may be `by-lot` in an assessment. */
+  'train.start': {
+    params: {
+      lesson: string;
+      mode: LessonMode;
+      trainee: string;
+      speed?: number | undefined;
+      seed?: number | undefined;
+    };
+    value: { session: string };
+  };
+  /** Ends the lesson; the simulation goes on. Of a lesson that is over, puts its end aside. */
+  'train.stop': { params: { by: string }; value: null };
+  /** Of any session with a lesson in it, made from its recording. Refused for an assessment under way. */
+  'train.debrief': { params: { sessionId: string }; value: Debrief };
+  /** Newest first. `unreadable` lines of the file are kept as they are, and counted. */
+  'train.records': {
+    params: Record<string, never>;
+    value: { records: readonly TrainingRecord[]; unreadable: number };
+  };
+  'train.export': { params: Record<string, never>; value: ExportedFile };
+  'train.instructor': { params: Record<string, never>; value: InstructorView };
   operator: { params: { by: string; action: OperatorAction }; value: null };
   'outputs.live': { params: { by: string; live: boolean }; value: null };
   'outputs.command': { params: { by: string; command: BenchCommand }; value: { id: string } };

@@ -13,6 +13,7 @@ import type { LimitRule } from '../limits/rules.ts';
 import type { BenchCommand } from '../line/messages.ts';
 import type { RigSheet } from '../rig/rig-sheet.ts';
 import { limitRuleSchema } from '../rig/rule-schema.ts';
+import { lessonModes } from '../training/lesson.ts';
 import type { Method, RendererMessage, Requests } from './contract.ts';
 
 /** Bounds in one place: generous for people, small for a machine gone wrong. */
@@ -61,6 +62,11 @@ const exportOptions = z.strictObject({
   rate_Hz: z.union([z.literal('all'), z.number().positive().max(1000)]).optional(),
 });
 
+const standHandAct = z.discriminatedUnion('kind', [
+  z.strictObject({ kind: z.enum(['prime', 'refuel']) }),
+  z.strictObject({ kind: z.enum(['stop-circuit', 'cage']), closed: z.boolean() }),
+]);
+
 const sessionOnly = z.strictObject({ id: identifier });
 
 // A path is handed to the operating system, where a NUL would cut it short.
@@ -102,7 +108,30 @@ const paramsOf = {
   'rig.version': z.strictObject({ version: z.int().min(1).max(1e9) }),
   'rig.sniff': z.strictObject({ path: portPath, baud, seconds: z.number().min(0.5).max(60) }),
   'sim.catalogue': nothing,
-  'sim.fault': z.strictObject({ fault: identifier, on: z.boolean() }),
+  'sim.fault': z.strictObject({
+    fault: identifier,
+    on: z.boolean(),
+    options: z.record(z.string().regex(/^[A-Za-z][A-Za-z0-9_]{0,31}$/), z.number()).optional(),
+    by: person.optional(),
+  }),
+  'sim.pause': nothing,
+  'sim.resume': nothing,
+  'sim.checkpoint': z.strictObject({ name: z.string().trim().max(60).optional() }),
+  'sim.rewind': z.strictObject({ checkpoint: identifier }),
+  'sim.act': z.strictObject({ by: person, action: standHandAct }),
+  'train.lessons': nothing,
+  'train.start': z.strictObject({
+    lesson: identifier,
+    mode: z.enum(lessonModes),
+    trainee: person,
+    speed: simulatorSpeed.optional(),
+    seed: z.int().min(0).max(0xffff_ffff).optional(),
+  }),
+  'train.stop': z.strictObject({ by: person }),
+  'train.debrief': z.strictObject({ sessionId: identifier }),
+  'train.records': nothing,
+  'train.export': nothing,
+  'train.instructor': nothing,
   'sim.speed': z.strictObject({ speed: simulatorSpeed }),
   operator: z.strictObject({ by: person, action: operatorAction }),
   'outputs.live': z.strictObject({ by: person, live: z.boolean() }),

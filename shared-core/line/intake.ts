@@ -193,7 +193,7 @@ export class Intake implements LineSink {
   }
 
   /** What the host knows and rules judge: the recorder's health, hours of earlier sessions; or only records. */
-  fact(body: Extract<JournalInput, { kind: 'recorder' | 'hours' | 'latency' }>, host_us: number): void {
+  fact(body: Extract<JournalInput, { kind: 'recorder' | 'hours' | 'latency' | 'training' }>, host_us: number): void {
     this.#hostEvent(host_us, body);
   }
 

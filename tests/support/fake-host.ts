@@ -378,9 +378,11 @@ export function createFakeHost(scene: Scene): FakeHost {
         seed: 1,
         speed: 1,
         time_s: now_us() / 1e6,
+        isPaused: false,
         activeFaults: [],
         handsOn: false,
       },
+      training: null,
       replay: null,
     };
   }

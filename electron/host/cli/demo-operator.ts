@@ -70,7 +70,7 @@ export class DemoOperator {
         at_s: 14,
         does: 'primed by hand, ignition off',
         act: () => {
-          this.#source.bench.act({ kind: 'prime' });
+          this.#source.act({ kind: 'prime' });
           this.#tick('prime');
         },
       },
@@ -83,8 +83,8 @@ export class DemoOperator {
           this.#isCranking = true;
         },
       },
-      { at_s: 60, does: 'noise on the serial line for 15 s', act: () => this.#source.bench.inject('line-noise') },
-      { at_s: 75, does: 'line quiet again', act: () => this.#source.bench.clear('line-noise') },
+      { at_s: 60, does: 'noise on the serial line for 15 s', act: () => this.#source.inject('line-noise') },
+      { at_s: 75, does: 'line quiet again', act: () => this.#source.clear('line-noise') },
     ];
     // Warm-up at idle until 150 s, then steps of 60 s each, a point captured at the end of each.
     [15, 30, 45, 60, 80, 100].forEach((percent, i) => {
@@ -98,7 +98,7 @@ export class DemoOperator {
     });
     acts.push(
       { at_s: 515, does: 'mark set', act: () => this.#operator({ kind: 'mark', text: 'full throttle, steady' }) },
-      { at_s: 520, does: 'the cooling fan fails', act: () => this.#source.bench.inject('fan-off') },
+      { at_s: 520, does: 'the cooling fan fails', act: () => this.#source.inject('fan-off') },
       // Reached only when the advisory that follows has been answered.
       { at_s: 521, does: 'after the stop: checklist shut down', act: () => this.#tick('shut-down') },
       {
@@ -156,7 +156,7 @@ export class DemoOperator {
     if (current.step.act === 'ignition-off') this.#command({ name: 'IGNITION', on: false });
     if (current.step.act === 'fan-on') {
       // The person at the stand gets the fan going again.
-      this.#source.bench.clear('fan-off');
+      this.#source.clear('fan-off');
       this.#command({ name: 'FAN', on: true });
     }
     if (current.step.proof.kind === 'operator') {

@@ -17,6 +17,8 @@ import type { Channel } from '../../../shared-core/channels/channel.ts';
 import { channelsOfTable } from '../../../shared-core/channels/channel-list.ts';
 import type { JournalSink } from '../../../shared-core/journal.ts';
 import { derivedChannelsOf } from '../../../shared-core/pipeline/derived-list.ts';
+import type { Debrief } from '../../../shared-core/training/debrief.ts';
+import { SessionDebrief } from '../../../shared-core/training/session-debrief.ts';
 import { writeCsv } from '../export/csv.ts';
 import { writeParquet } from '../export/parquet.ts';
 import { writeReport } from '../export/report-file.ts';
@@ -45,7 +47,8 @@ export type ReadingRequest =
   | { readonly method: 'export.report'; readonly params: { id: string } }
   /** Looks at every page of the database: at the start of the host, out of the way of acquisition. */
   | { readonly method: 'check'; readonly params: Record<string, never> }
-  | { readonly method: 'sessions.channels'; readonly params: { id: string } };
+  | { readonly method: 'sessions.channels'; readonly params: { id: string } }
+  | { readonly method: 'train.debrief'; readonly params: { sessionId: string } };
 
 /** What the reading room shows by itself: the replay, and how far its exports are. */
 export type ReadingShow = HostMessage | { readonly type: 'jobs'; readonly jobs: readonly JobView[] };
@@ -86,6 +89,8 @@ export class ReadingRoom implements Reading {
         return this.#open(request.params.id);
       case 'replay.play':
         return this.#withPlayer((player) => player.play(request.params.speed));
+      case 'train.debrief':
+        return this.#debrief(request.params.sessionId);
       case 'replay.pause':
         return this.#withPlayer((player) => player.pause());
       case 'replay.seek':
@@ -114,6 +119,25 @@ export class ReadingRoom implements Reading {
         return this.#exported(await writeReport(this.#store, id, join(this.#exportsFolder, `${id}.html`)));
       }
     }
+  }
+
+  /** The lesson of a session followed again over its recording. */
+  #debrief(id: string): Result<Debrief, BridgeError> {
+    const session = this.#store.load(id);
+    if (!session.ok) return err(worded(session.error));
+    const fold = new SessionDebrief(session.value.rig);
+    const done = this.#store.replay(id, fold, { shouldStop: () => fold.isOver });
+    if (!done.ok) return err(worded(done.error));
+    const result = fold.result();
+    if (typeof result !== 'string') return ok(result);
+    return err({
+      kind: 'not-found',
+      sentence:
+        result === 'no-lesson'
+          ? 'There is no lesson in this session.'
+          : 'This session holds a lesson that this version does not know.',
+      remedy: 'It can be reviewed like any other session.',
+    });
   }
 
   async close(): Promise<void> {

@@ -249,6 +249,7 @@ export class ReplayPlayer {
         jobs: [],
         troubles: row.breakNote === '' ? [] : [{ id: 'break', sentence: row.breakNote, remedy: '' }],
         simulator: null,
+        training: null,
         replay: {
           sessionId: row.id,
           duration_us: this.#duration_us,

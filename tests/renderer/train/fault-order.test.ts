@@ -7,7 +7,7 @@ describe('given three faults of which one is in', () => {
     { id: 'a', title: 'CHT sensor open', effect: 'The lead breaks.' },
     { id: 'b', title: 'fan fails', effect: 'Only the propeller wash cools.' },
     { id: 'c', title: 'EGT sensor shorted', effect: 'The lead is pinched.' },
-  ];
+  ].map((each) => ({ ...each, trace: '', parameters: [] }));
   const ids = (text: string, active: readonly string[] = ['c']) => {
     const { isIn, others } = listedFaults(faults, active, text);
     return [isIn.map((f) => f.id).join(), others.map((f) => f.id).join()];

@@ -1,0 +1,185 @@
+/** The propeller unloads at full throttle: seconds count. */
+import type { Lesson } from '../lesson.ts';
+import { atRest, commonAdvice, ignitionOff, throttleClosed } from './common.ts';
+
+export const overspeedLesson: Lesson = {
+  id: 'overspeed',
+  version: 1,
+  title: 'Overspeed',
+  summary: 'The engine runs away at full throttle. Two acts within seconds, in the right order.',
+  brief: [
+    'The engine runs at full throttle, warm and steady, worked by a person at the stand. You watch from the control room; “Throttle closed” and “Ignition off” work whether outputs are live or locked.',
+    'Keep rpm, thrust and torque in sight. When something happens, what the red band says comes first.',
+  ],
+  task: 'Watch the run at full throttle, and answer what comes.',
+  minutes: 3,
+  scenario: 'full-throttle',
+  seed: 21,
+  modes: ['guided', 'practice', 'assessment'],
+  goals: [
+    {
+      id: 'cut',
+      words: 'The ignition is off',
+      reached: {
+        is: 'all',
+        of: [
+          { is: 'event', event: 'unloads' },
+          { is: 'input', input: 'ignition', state: 0 },
+        ],
+      },
+    },
+    {
+      id: 'stopped',
+      words: 'The propeller stands',
+      reached: { is: 'all', of: [{ is: 'event', event: 'unloads' }, atRest] },
+    },
+    {
+      id: 'answered',
+      words: 'The steps of the advisory are gone through',
+      reached: { is: 'advisory', cause: 'overspeed', change: 'completed' },
+    },
+  ],
+  steps: [
+    {
+      id: 'watch',
+      says: 'Watch rpm and thrust. Keep a finger near “Ignition off”.',
+      why: 'It will come without a warning.',
+      control: 'ignition-off',
+      done: { is: 'alarm', rules: ['rpm-abort'] },
+      hint: { after_s: 50, says: 'It comes within a minute.' },
+    },
+    {
+      id: 'cut',
+      says: 'Press “Ignition off” now.',
+      why: 'Closing the throttle alone may be too slow when the propeller has let go.',
+      control: 'ignition-off',
+      done: { is: 'input', input: 'ignition', state: 0 },
+      hint: { after_s: 3, says: 'Shift+I does it from anywhere.' },
+    },
+    {
+      id: 'close',
+      says: 'Press “Throttle closed”.',
+      why: 'A hot engine can run on without ignition.',
+      control: 'throttle-closed',
+      done: { is: 'done', what: throttleClosed, after: 'unloads' },
+      hint: { after_s: 5, says: 'Shift+T does it from anywhere.' },
+    },
+    {
+      id: 'stopped',
+      says: 'Watch the rpm fall until the propeller stands.',
+      why: 'If it does not fall: shut the fuel, open the stop circuit.',
+      done: atRest,
+      hint: { after_s: 20, says: 'The red band shows the proof of each step.' },
+    },
+    {
+      id: 'answer',
+      says: 'Confirm the last steps in the red band, one by one: press “Done” or the key C.',
+      why: 'No channel can show these; you say that they are so.',
+      control: 'confirm-step',
+      done: { is: 'advisory', cause: 'overspeed', change: 'completed' },
+      hint: { after_s: 30, says: 'The solid button in the band confirms the step that is due.' },
+    },
+  ],
+  events: [
+    {
+      id: 'unloads',
+      when: { is: 'run-state', states: ['running'] },
+      after_s: [20, 45],
+      does: { fault: 'overspeed', on: true },
+    },
+  ],
+  expectations: [
+    {
+      id: 'overspeed',
+      title: 'The rpm passes 7,000',
+      sees: 'Rpm jumps within a second while thrust and torque fall; the red band: Overspeed.',
+      rightAct: 'Cut the ignition within three seconds, then close the throttle.',
+      event: 'unloads',
+      shows: { is: 'alarm', rules: ['rpm-abort'] },
+      notice: [{ act: 'acknowledge', rules: ['rpm-abort'] }, throttleClosed],
+      act: [ignitionOff, { act: 'hand', kind: 'stop-circuit', closed: false }],
+      hint: { after_s: 4, says: 'The rpm is over its limit. What stops an engine at once?' },
+    },
+  ],
+  orders: [
+    {
+      id: 'answer',
+      title: 'The answer, in order',
+      after: 'unloads',
+      acts: [
+        { words: 'Ignition off', what: ignitionOff },
+        { words: 'Throttle closed', what: throttleClosed },
+        { words: 'People kept clear', what: { act: 'advisory-step', cause: 'overspeed', step: 'clear' } },
+        {
+          words: 'Propeller, bolts and hub looked at',
+          what: { act: 'advisory-step', cause: 'overspeed', step: 'inspect' },
+        },
+      ],
+    },
+  ],
+  rules: [
+    {
+      id: 'notice',
+      kind: 'notice',
+      expectation: 'overspeed',
+      words: 'Noticed: 15 within 3 s, none after 15 s.',
+      points: 15,
+      full_s: 3,
+      none_s: 15,
+    },
+    {
+      id: 'act',
+      kind: 'act',
+      expectation: 'overspeed',
+      words: 'Ignition cut: 45 within 3 s, none after 12 s.',
+      points: 45,
+      full_s: 3,
+      none_s: 12,
+    },
+    {
+      id: 'order',
+      kind: 'order',
+      order: 'answer',
+      words: 'The answer in order: 20, less 5 for each act out of order or left out.',
+      points: 20,
+      perSlip: 5,
+    },
+    { id: 'answered', kind: 'goal', goal: 'answered', words: 'The advisory gone through to its end: 20.', points: 20 },
+    {
+      id: 'limits',
+      kind: 'limits',
+      words: 'Beyond an abort limit: each second after the first 5 s costs 3, at most 30.',
+      points: 30,
+      levels: ['abort'],
+      free_s: 5,
+      perSecond: 3,
+    },
+    {
+      id: 'early',
+      kind: 'wrong-act',
+      expectation: 'overspeed',
+      what: { act: 'advisory-step', cause: 'overspeed', step: 'inspect' },
+      words: 'Not to be confirmed: an inspection while the ignition is on. Costs 20.',
+      points: 20,
+      fails: false,
+    },
+  ],
+  pass: 70,
+  end: {
+    is: 'all',
+    of: [{ is: 'event', event: 'unloads' }, atRest, { is: 'advisory', cause: 'overspeed', change: 'completed' }],
+  },
+  endHold_s: 2,
+  limit_s: 600,
+  hands: [{ kind: 'stop-circuit', closed: false }],
+  advice: {
+    ...commonAdvice,
+    notice:
+      'At full throttle the rpm is the value to look at; a jump up with falling thrust is a propeller that lets go.',
+    act: 'Overspeed: ignition first, in three seconds. Shift+I works from any place, locked or live.',
+    order: 'Ignition, then throttle, then people, then the propeller.',
+    answered: 'Go through the band to its end: an overspeed is a loading that the makers have limits for.',
+    limits: 'Every second beyond the limit loads hub and blades; the first act ends it.',
+    early: 'Nobody goes to a propeller whose ignition is on.',
+  },
+};

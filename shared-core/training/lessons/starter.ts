@@ -1,0 +1,228 @@
+/** A cold engine that does not fire: the starter is what suffers. */
+import type { Lesson } from '../lesson.ts';
+import { commonAdvice, hotCutRule, starterRule } from './common.ts';
+
+export const starterLesson: Lesson = {
+  id: 'starter',
+  version: 1,
+  title: 'It does not fire',
+  summary: 'The engine turns and does not start. Eight seconds, two minutes, and the cause between them.',
+  brief: [
+    'The engine is cold and at rest. You start it: outputs live, supply, servo, fan, one stroke of the primer, ignition, starter.',
+    'It may not fire. A starter that is held on and on burns out long before an engine starts that has no spark. Let go yourself, give it its rest, and have the person at the stand look.',
+  ],
+  task: 'Start the cold engine. Mind the starter.',
+  minutes: 5,
+  scenario: 'standing',
+  seed: 61,
+  modes: ['guided', 'practice', 'assessment'],
+  goals: [
+    {
+      id: 'let-go',
+      words: 'First attempt ended by you within 8 s',
+      reached: {
+        is: 'all',
+        of: [
+          { is: 'attempts', atLeast: 1 },
+          { is: 'starter-free' },
+          { is: 'not', of: { is: 'alarm', rules: ['starter-duty'] } },
+        ],
+      },
+    },
+    {
+      id: 'marked',
+      words: 'A mark says that it did not fire',
+      reached: {
+        is: 'all',
+        of: [
+          { is: 'attempts', atLeast: 1 },
+          { is: 'done', what: { act: 'operator', kind: 'mark' } },
+        ],
+      },
+    },
+    {
+      id: 'runs',
+      words: 'Started at a later attempt, and idles',
+      reached: { is: 'run-state', states: ['running'] },
+      hold_s: 5,
+    },
+  ],
+  steps: [
+    {
+      id: 'live',
+      says: 'Press “Unlock…”, then hold “Hold for live” for one second.',
+      why: 'In two steps.',
+      control: 'outputs-unlock',
+      done: { is: 'outputs', live: true },
+      hint: { after_s: 25, says: 'Bottom left in Run.' },
+    },
+    {
+      id: 'supply',
+      says: 'Press “Supply”.',
+      why: 'Ignition and starter hang on it.',
+      control: 'switch-supply',
+      done: { is: 'input', input: 'supply', state: 1 },
+      hint: { after_s: 20, says: 'Bottom right in Run.' },
+    },
+    {
+      id: 'servo',
+      says: 'Press “Servo”.',
+      why: 'It moves the throttle.',
+      control: 'switch-servo',
+      done: { is: 'input', input: 'servo', state: 1 },
+      hint: { after_s: 20, says: 'Beside “Supply”.' },
+    },
+    {
+      id: 'fan',
+      says: 'Press “Fan”.',
+      why: 'On before it runs.',
+      control: 'switch-fan',
+      done: { is: 'input', input: 'fan', state: 1 },
+      hint: { after_s: 20, says: 'Bottom right in Run.' },
+    },
+    {
+      id: 'prime',
+      says: 'Press “Prime” here at the right.',
+      why: 'One stroke, ignition off.',
+      control: 'hand-prime',
+      done: { is: 'done', what: { act: 'hand', kind: 'prime' } },
+      hint: { after_s: 20, says: 'In this strip.' },
+    },
+    {
+      id: 'ignition',
+      says: 'Press “Ignition on”.',
+      why: 'Spark last.',
+      control: 'ignition-on',
+      done: { is: 'input', input: 'ignition', state: 1 },
+      hint: { after_s: 20, says: 'Bottom row of Run.' },
+    },
+    {
+      id: 'crank',
+      says: 'Hold “Hold to crank”. If it does not fire within 6 s, let go.',
+      why: 'Eight seconds are the most; what has not fired by six has another cause.',
+      control: 'starter-hold',
+      done: { is: 'all', of: [{ is: 'attempts', atLeast: 1 }, { is: 'starter-free' }] },
+      hint: { after_s: 30, says: 'The seconds that are left stand under the control.' },
+    },
+    {
+      id: 'mark',
+      says: 'Press M, write “does not fire”, and press Enter.',
+      why: 'The person at the stand looks meanwhile: ignition lead, plug, fuel.',
+      control: 'mark',
+      done: {
+        is: 'all',
+        of: [
+          { is: 'attempts', atLeast: 1 },
+          { is: 'done', what: { act: 'operator', kind: 'mark' } },
+        ],
+      },
+      hint: { after_s: 30, says: 'Right side of Run, tab Marks.' },
+    },
+    {
+      id: 'rest',
+      says: 'Let the starter rest for two minutes.',
+      why: 'It cools slowly. The lead of the ignition had come off; the person at the stand has put it back.',
+      done: { is: 'all', of: [{ is: 'attempts', atLeast: 1 }, { is: 'starter-rested' }] },
+      hint: {
+        after_s: 60,
+        says: 'The rest that is owed stands under the control. You can run the simulation faster here at the right.',
+      },
+    },
+    {
+      id: 'again',
+      says: 'Hold “Hold to crank” until it runs, then let go.',
+      why: 'Rested and mended, it fires at once.',
+      control: 'starter-hold',
+      done: { is: 'all', of: [{ is: 'run-state', states: ['running'] }, { is: 'starter-free' }] },
+      hint: { after_s: 30, says: 'Ignition and supply must be on.' },
+    },
+    {
+      id: 'idle',
+      says: 'Let it idle for ten seconds.',
+      why: 'It runs.',
+      done: { is: 'channel', channel: 'rpm', above: 1500, below: 2600 },
+      hold_s: 10,
+      hint: { after_s: 30, says: 'If it has stopped, start it again; mind the rest of the starter.' },
+    },
+  ],
+  events: [
+    {
+      id: 'no-spark',
+      when: { is: 'run-state', states: ['standing'] },
+      after_s: [0, 0],
+      does: { fault: 'ignition-dead', on: true },
+    },
+    {
+      id: 'mended',
+      when: { is: 'all', of: [{ is: 'attempts', atLeast: 1 }, { is: 'starter-free' }] },
+      after_s: [60, 90],
+      does: { fault: 'ignition-dead', on: false },
+    },
+  ],
+  expectations: [
+    {
+      id: 'no-fire',
+      title: 'It turns and does not fire',
+      sees: 'Rpm stays at cranking speed, EGT stay cold, with ignition on and the engine primed.',
+      rightAct: 'Let go within eight seconds, note it, rest two minutes.',
+      event: 'no-spark',
+      shows: { is: 'run-state', states: ['cranking'] },
+      notice: [],
+      act: [{ act: 'command', name: 'STARTER', on: false }],
+      hint: { after_s: 6, says: 'What does a starter do that turns an engine without spark?' },
+    },
+  ],
+  orders: [
+    {
+      id: 'start',
+      title: 'The start, in order',
+      acts: [
+        { words: 'Supply on', what: { act: 'command', name: 'SUPPLY', on: true } },
+        { words: 'Primed', what: { act: 'hand', kind: 'prime' } },
+        { words: 'Ignition on', what: { act: 'command', name: 'IGNITION', on: true } },
+        { words: 'Starter', what: { act: 'command', name: 'STARTER', on: true } },
+      ],
+    },
+  ],
+  rules: [
+    {
+      id: 'order',
+      kind: 'order',
+      order: 'start',
+      words: 'The start in order: 20, less 5 for each act out of order or left out.',
+      points: 20,
+      perSlip: 5,
+    },
+    {
+      id: 'act',
+      kind: 'act',
+      expectation: 'no-fire',
+      words: 'Let go: 30 within 7 s of cranking, none after 9 s.',
+      points: 30,
+      full_s: 7,
+      none_s: 9,
+    },
+    { id: 'marked', kind: 'goal', goal: 'marked', words: 'A mark says that it did not fire: 10.', points: 10 },
+    { id: 'runs', kind: 'goal', goal: 'runs', words: 'Started in the end, and idles: 40.', points: 40 },
+    starterRule,
+    hotCutRule,
+  ],
+  pass: 70,
+  end: {
+    is: 'all',
+    of: [
+      { is: 'attempts', atLeast: 2 },
+      { is: 'run-state', states: ['running'] },
+    ],
+  },
+  endHold_s: 12,
+  limit_s: 1200,
+  hands: [{ kind: 'prime' }],
+  advice: {
+    ...commonAdvice,
+    order: 'Supply, primer with the ignition off, ignition, starter.',
+    act: 'What has not fired after six seconds will not fire after eight.',
+    marked: 'Say that it did not fire: whoever looks for the cause begins there.',
+    runs: 'Rest the starter its two minutes; with the lead back it fires at once.',
+  },
+};
