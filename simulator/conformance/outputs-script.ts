@@ -15,6 +15,9 @@ const SHOWN_ms = 300;
 const STARTER_LEAST_us = 200e3;
 const STARTER_MOST_us = 320e3;
 
+/** PROTOCOL.md, part 8: a held starter is repeated at least so often. */
+const REPEAT_WITHIN_ms = 150;
+
 export function* outputsScript(talk: Talk): Script {
   const { watch, findings, host, other } = talk;
   const note = (check: CheckId, isHeld: boolean, detail: string): void => findings.note(check, isHeld, detail);
@@ -124,14 +127,26 @@ export function* outputsScript(talk: Talk): Script {
     if (repeated_us !== null)
       note('starter-repeat', isOneHold(repeated_us), `it held for ${Math.round(repeated_us / 1000)} ms`);
 
-    const from = watch.events.length;
-    for (let i = 0; i < 7; i++) {
-      talk.lease(host, LEASE_ms);
-      yield* talk.ask('STARTER 1');
-      yield* talk.wait(i === 0 ? 60 : 110);
+    // A busy machine may repeat too late itself; the bench is then not to blame, and it is tried again.
+    for (let attempt = 1; ; attempt++) {
+      const from = watch.events.length;
+      const firstSent = talk.sent.length;
+      for (let i = 0; i < 7; i++) {
+        talk.lease(host, LEASE_ms);
+        yield* talk.ask('STARTER 1');
+        yield* talk.wait(i === 0 ? 60 : 110);
+      }
+      const times_ms = [...talk.sent.slice(firstSent).map((each) => each.at_ms), talk.now_ms];
+      const widest_ms = Math.max(...times_ms.slice(1).map((at_ms, i) => at_ms - times_ms[i]!));
+      const gaps = watch.events.slice(from).filter((event) => event.key === 'starter' && event.state === 0);
+      const isHeld = state('starter') === 1 && gaps.length === 0;
+      if (!isHeld && widest_ms > REPEAT_WITHIN_ms && attempt < 5) {
+        yield* held(500);
+        continue;
+      }
+      note('starter-held', isHeld, `it let go in between; our repeats were at most ${Math.round(widest_ms)} ms apart`);
+      break;
     }
-    const gaps = watch.events.slice(from).filter((event) => event.key === 'starter' && event.state === 0);
-    note('starter-held', state('starter') === 1 && gaps.length === 0, 'it let go in between');
     if (reading('shaft-speed') > 0) {
       const moving = yield* talk.ask('TARE-THRUST');
       note('tare-moving', moving.said === 'MOVING', `TARE-THRUST at ${reading('shaft-speed')} rpm: ${moving.said}`);

@@ -77,9 +77,14 @@ describe.skipIf(!hasTerminals)('given a bench that prints semicolons and decimal
         change: 'profile of the bench on the wall',
       });
       await ask('source.use', { kind: 'port', path: pty.path, baud: 115_200, profile: true });
-      await vi.waitUntil(() => (snapshot()?.layoutVersion ?? 0) > 0, { timeout: 15_000 });
       pair.second.post({ type: 'credit', stream: 'live', count: 20 });
-      const layout = messages.flatMap((each) => (each.type === 'layout' ? [each.layout] : [])).at(-1)!;
+      const layout = await vi.waitUntil(
+        () =>
+          messages
+            .flatMap((each) => (each.type === 'layout' ? [each.layout] : []))
+            .find((each) => each.channels.some((channel) => channel.key === 'rpm')),
+        { timeout: 15_000 },
+      );
       const speed = layout.channels.find((each) => each.key === 'rpm');
       expect(speed?.quantity).toBe('shaft-speed');
       const batch = await vi.waitUntil(

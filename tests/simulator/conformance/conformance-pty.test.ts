@@ -44,7 +44,8 @@ async function devicePath(args: readonly string[]): Promise<string> {
 }
 
 // Windows has no pseudo-terminals that serialport could open; the kit itself is tested in memory everywhere.
-describe.skipIf(process.platform === 'win32').concurrent('given the simulated bench on a pseudo-terminal', () => {
+// Real time, on cores that others use: a bench or a kit that was not scheduled in time is tried again.
+describe.skipIf(process.platform === 'win32')('given the simulated bench on a pseudo-terminal', { retry: 2 }, () => {
   test('when the kit asks and drives it, then it conforms, and is not asked to confirm, for it is a simulator', async () => {
     const { code, out, err } = await ended([
       '--port',
