@@ -10,7 +10,7 @@ import type { Advisory, AdvisoryStepView } from '../../shared-core/advisory/plan
 import type { StreamName } from '../../shared-core/bridge/contract.ts';
 import { act, command } from '../app/bridge-client.ts';
 import { isTyping, useKeys } from '../app/keys.ts';
-import { hottestHead, sessionNow_us, streamStore, useStream } from '../app/stream-store.ts';
+import { firstOf, hottestHead, sessionNow_us, streamStore, useStream } from '../app/stream-store.ts';
 import { ProvenanceFrame } from '../app/top-line.tsx';
 import { Button } from '../ui/button.tsx';
 import { formatClock } from '../ui/format.ts';
@@ -47,6 +47,8 @@ function Band({
   useStream(stream, (s) => s.beat);
   const now_us = sessionNow_us(streamStore(stream).getState(), stream, performance.now());
   const hottest = hottestHead(streamStore(stream).getState());
+  const speed = firstOf(streamStore(stream).getState(), 'shaft-speed') ?? 'rpm';
+  const thrust = firstOf(streamStore(stream).getState(), 'thrust') ?? 'thrust';
   const canAct = stream === 'live';
   const isDone = lead.completedAt_us !== null;
   const escalation = isDone ? 0 : lead.escalation;
@@ -110,9 +112,9 @@ function Band({
               {formatClock(elapsed_s)}
             </b>
           </div>
-          <Value stream={stream} channel="rpm" size="medium" withTrend={false} withScale={false} />
+          <Value stream={stream} channel={speed} size="medium" withTrend={false} withScale={false} />
           {hottest && <Value stream={stream} channel={hottest} size="medium" withTrend={false} withScale={false} />}
-          <Value stream={stream} channel="thrust" size="medium" withTrend={false} withScale={false} />
+          <Value stream={stream} channel={thrust} size="medium" withTrend={false} withScale={false} />
         </div>
         <p className="band-not">Not the emergency stop: use the stand's stop circuit.</p>
       </div>

@@ -6,7 +6,7 @@
  */
 import { create, type StoreApi, type UseBoundStore } from 'zustand';
 import type { DisplayBatch, Layout, LimitMark, Snapshot, StreamName } from '../../shared-core/bridge/contract.ts';
-import type { Channel, ChannelKey } from '../../shared-core/channels/channel.ts';
+import type { Channel, ChannelKey, Quantity } from '../../shared-core/channels/channel.ts';
 import { type AlarmSight, sightBySubject } from './alarm-sight.ts';
 import { DisplayRing } from './display-ring.ts';
 import {
@@ -175,6 +175,11 @@ export function useReading(stream: StreamName, key: ChannelKey): Reading {
 }
 
 /** Key of the hottest cylinder head now: the highest good head temperature, or the first head. */
+/** The bench's own key of the first channel of a quantity; null where it has none. */
+export function firstOf(state: StreamState, quantity: Quantity): ChannelKey | null {
+  return state.layout?.channels.find((channel) => channel.quantity === quantity)?.key ?? null;
+}
+
 export function hottestHead(state: StreamState): ChannelKey | null {
   let key: ChannelKey | null = null;
   let highest = -Infinity;

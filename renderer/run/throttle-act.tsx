@@ -1,7 +1,7 @@
 /** Throttle demand: a slider and steps. What the bench reports stands beside what was asked. */
 import { useEffect, useRef, useState } from 'react';
 import { command } from '../app/bridge-client.ts';
-import { useReading } from '../app/stream-store.ts';
+import { firstOf, useReading, useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
 import { formatNumber } from '../ui/format.ts';
 import { Group } from '../ui/group.tsx';
@@ -12,13 +12,15 @@ const SEND_MS = 100;
 const FOLLOW_AFTER_MS = 2000;
 
 export function ThrottleAct({ isLive }: { readonly isLive: boolean }) {
-  const reading = useReading('live', 'throttle');
+  // A bench calls its channels as it likes: the quantity says which it is.
+  const key = useStream('live', (s) => firstOf(s, 'throttle-demand')) ?? 'throttle';
+  const reading = useReading('live', key);
   const [asked, setAsked] = useState<number | null>(null);
   const sentAt_ms = useRef(-Infinity);
   const sendTimer = useRef<ReturnType<typeof setTimeout> | null>(null);
   const followTimer = useRef<ReturnType<typeof setTimeout> | null>(null);
-  const shown = reading.state === 'good' ? reading.value : 0;
-  const demand = asked ?? shown;
+  /** Null where neither the bench nor an act says it: a step from an assumed zero would close a throttle that is open. */
+  const demand = asked ?? (reading.state === 'good' ? reading.value : null);
 
   useEffect(
     () => () => {
@@ -55,8 +57,8 @@ export function ThrottleAct({ isLive }: { readonly isLive: boolean }) {
           min={0}
           max={100}
           step={1}
-          value={Math.round(demand)}
-          disabled={!isLive}
+          value={Math.round(demand ?? 0)}
+          disabled={!isLive || demand === null}
           aria-label="Throttle demand, percent"
           onChange={(e) => send(Number(e.target.value))}
           data-testid="throttle-slider"
@@ -70,7 +72,7 @@ export function ThrottleAct({ isLive }: { readonly isLive: boolean }) {
 
 interface StepProps {
   readonly by: number;
-  readonly demand: number;
+  readonly demand: number | null;
   readonly isLive: boolean;
   readonly onSend: (percent: number) => void;
 }
@@ -80,8 +82,8 @@ function Step({ by, demand, isLive, onSend }: StepProps) {
   return (
     <Button
       className="step"
-      disabled={!isLive}
-      onClick={() => onSend(Math.round(demand) + by)}
+      disabled={!isLive || demand === null}
+      onClick={() => demand !== null && onSend(Math.round(demand) + by)}
       aria-label={`Throttle ${by < 0 ? 'less' : 'more'} by ${Math.abs(by)} percent`}
       data-testid={`throttle-${by < 0 ? 'minus' : 'plus'}-${Math.abs(by)}`}
     >
