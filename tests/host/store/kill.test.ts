@@ -35,7 +35,9 @@ test.each([
     const random = mulberry32(seed);
     const where = join(folder, commits);
     let longBlocks = 0;
-    for (let round = 0; round < ROUNDS; round++) {
+    // A machine that others use rewrites fewer blocks in the same time: more rounds, until enough were rewritten.
+    const isEnough = (): boolean => commits !== 'long' || longBlocks > 2 * ROUNDS;
+    for (let round = 0; round < ROUNDS || (!isEnough() && round < 5 * ROUNDS); round++) {
       const id = `round-${round}`;
       const count = await recordUntilKilled(where, id, seed + round, commits, random() * 500);
 
@@ -69,9 +71,9 @@ test.each([
       db.close();
     }
     // Else the rounds would not have shown what they are for.
-    if (commits === 'long') expect(longBlocks).toBeGreaterThan(2 * ROUNDS);
+    expect(isEnough()).toBe(true);
   },
-  20_000 + 6000 * ROUNDS,
+  20_000 + 15_000 * ROUNDS,
 );
 
 test('given a recorder killed while it makes its file, eight times, when opened again, then it opens, with at most that session in it', async () => {
