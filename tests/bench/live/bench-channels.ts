@@ -36,6 +36,12 @@ export function rawOf(line: number, n: number, noise: number): number {
   return Math.round(2000 + 100 * line + swing + noise * 80);
 }
 
+/** A scale that the two lines of a band fill, as the workbench fits it: from `lowOf` on, `SPAN` units. */
+export const SPAN = 150;
+export function lowOf(band: number): number {
+  return 130 + 20 * band;
+}
+
 /** Channels as a layout would have them, for pages without a host. */
 export function channelsOfBench(): Channel[] {
   return benchLines.map(({ key, quantity }, ordinal) => ({

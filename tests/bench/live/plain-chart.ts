@@ -7,7 +7,7 @@ import { LineChart } from 'echarts/charts';
 import { GridComponent } from 'echarts/components';
 import { type ECharts, init, use } from 'echarts/core';
 import { CanvasRenderer } from 'echarts/renderers';
-import { BANDS, LINES } from './bench-channels.ts';
+import { BANDS, LINES, lowOf, SPAN } from './bench-channels.ts';
 
 use([LineChart, GridComponent, CanvasRenderer]);
 
@@ -26,7 +26,7 @@ export class PlainChart {
         splitLine: { show: false },
         axisLabel: { show: i === BANDS - 1 },
       })),
-      yAxis: bands.map((i) => ({ gridIndex: i, type: 'value', min: 100, max: 500, interval: 100 })),
+      yAxis: bands.map((i) => ({ gridIndex: i, type: 'value', min: lowOf(i), max: lowOf(i) + SPAN, interval: 50 })),
       series: Array.from({ length: LINES }, (_, i) => ({
         type: 'line',
         xAxisIndex: i >> 1,
