@@ -7,6 +7,7 @@ import { act } from '../app/bridge-client.ts';
 import { useSettings } from '../app/settings.ts';
 import { useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
+import { levelWords } from '../ui/level-mark.tsx';
 import { play, playOnce, stop, unlockSound, useSound } from './sound-player.ts';
 
 /** Mounted once by the shell. */
@@ -67,16 +68,18 @@ export function SoundLine() {
 export function SoundTest() {
   const loudness = useSettings((s) => s.loudness);
   return (
-    <div className="session-acts">
+    <div className="sound-test">
+      <span aria-hidden="true">Hear</span>
       {(['caution', 'warning', 'abort'] as const).map((level) => (
         <Button
           small
           key={level}
           onClick={() => playOnce(level, loudness)}
           disabled={loudness === 0}
+          aria-label={`Hear ${level}`}
           data-testid={`sound-test-${level}`}
         >
-          Hear {level}
+          {levelWords[level]}
         </Button>
       ))}
     </div>

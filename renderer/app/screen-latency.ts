@@ -17,8 +17,9 @@ export interface ScreenLatency {
 const KEPT = 200;
 /** Five a second tell enough, and cost nothing. */
 const MEASURE_EVERY_MS = 200;
-/** The first paint of a page that loads says little. */
-const LEAST_MEASURED = 20;
+/** A page that loads is late with all of it: that says nothing of the way. */
+const PAGE_LOADS_MS = 4000;
+const LEAST_MEASURED = 10;
 /** The figures are read by a person. */
 const TELL_EVERY_MS = 2000;
 /** A page that slept paints late: that says nothing of the way. */
@@ -44,7 +45,8 @@ let toldAt_ms = -Infinity;
 /** To be called with each step as it comes; most are let pass. */
 export function measureStep(batch: DisplayBatch): void {
   const now_ms = performance.now();
-  if (batch.stream !== 'live' || document.hidden || now_ms - measuredAt_ms < MEASURE_EVERY_MS) return;
+  if (now_ms < PAGE_LOADS_MS || batch.stream !== 'live' || document.hidden || now_ms - measuredAt_ms < MEASURE_EVERY_MS)
+    return;
   measuredAt_ms = now_ms;
   const { arrivedAt_epochMs } = batch;
   // Two frames: the first draws it, the second begins when that has been handed to the screen.
