@@ -137,8 +137,11 @@ const topColumns: readonly Column<AlarmTally>[] = [
     title: 'Alarm',
     cell: (tally) => (
       <span className="history-title">
-        <LevelMark level={tally.level} size={16} /> {tally.title}
-        {tally.isChattering && <span className="first-out">chatters</span>}
+        <LevelMark level={tally.level} size={16} />
+        <span>
+          {tally.title}
+          {tally.isChattering && <span className="first-out">chatters</span>}
+        </span>
       </span>
     ),
   },
@@ -220,9 +223,10 @@ export function LiveAlarmHistory() {
 
 function LiveDialog({ onClose }: { readonly onClose: () => void }) {
   const session = useStream('live', (s) => sessionOf(s.snapshot));
-  // Asked anew when something changes in the list, not with every snapshot.
-  const alarms = useStream('live', (s) => s.snapshot?.alarms ?? null);
-  const setAside = useStream('live', (s) => s.snapshot?.setAside ?? null);
+  // Asked anew when an alarm changes. Every snapshot brings new objects: what they say is compared, not they.
+  const alarms = useStream('live', (s) =>
+    [...(s.snapshot?.alarms ?? []), ...(s.snapshot?.setAside ?? [])].map((each) => `${each.id} ${each.state}`).join(),
+  );
   const duration_us = useStream('live', (s) => Math.floor((s.snapshot?.now_us ?? 0) / 5e6) * 5e6);
   const [events, setEvents] = useState<readonly JournalEvent[] | null>(null);
   const [failure, setFailure] = useState('');
@@ -245,7 +249,7 @@ function LiveDialog({ onClose }: { readonly onClose: () => void }) {
       isWanted = false;
       clearTimeout(timer);
     };
-  }, [session, alarms, setAside, isFirst]);
+  }, [session, alarms, isFirst]);
   return (
     <Dialog
       title="Alarms of this session"

@@ -82,11 +82,14 @@ function Proof({ advisory, fallback }: { readonly advisory: Advisory; readonly f
   const rate = useStream('live', (s) => s.layout?.channels.find((each) => each.quantity === 'temperature-rate')?.key);
   const headReading = useReading('live', proof?.kind === 'cooled' ? proof.channel : '');
   const rateReading = useReading('live', rate ?? '');
-  const isCooled = cooled === null || cooled.state.startsWith('done');
+  // The step behind it is the cut: that it is safe stays in sight.
+  const isBefore =
+    cooled !== null &&
+    advisory.steps.findIndex((each) => each.state === 'current') <= advisory.steps.indexOf(cooled) + 1;
   return (
     <p className="muted" data-testid="cool-down-proof">
-      {isCooled
-        ? fallback
+      {cooled === null || !isBefore || advisory.completedAt_us !== null
+        ? fallback.charAt(0).toUpperCase() + fallback.slice(1)
         : coolDownWords(
             cooled,
             headReading.state === 'good' ? headReading.value : null,

@@ -4,7 +4,7 @@
  * is refused, and why, is the core's (`limits/set-aside.ts`), said here before
  * anything is sent; the host refuses it again.
  */
-import { useState } from 'react';
+import { useEffect, useRef, useState } from 'react';
 import type { Alarm } from '../../shared-core/limits/rules.ts';
 import { LONGEST_SHELF_min, removeRefusal, shelveRefusal } from '../../shared-core/limits/set-aside.ts';
 import { act } from '../app/bridge-client.ts';
@@ -50,8 +50,15 @@ function SetAsideForm({
   const because = reason.trim() === '' ? 'to be written' : reason;
   const refusal = minutes === OUT ? removeRefusal(standing, because, state) : shelveRefusal(standing, because, minutes);
   const id = alarm.id;
+  const form = useRef<HTMLFormElement>(null);
+  // The list scrolls: what was opened must be in sight.
+  useEffect(() => {
+    // In braces: newer browsers answer with a promise, which is no cleanup.
+    form.current?.scrollIntoView({ block: 'nearest' });
+  }, []);
   return (
     <form
+      ref={form}
       className="shelve-form"
       aria-label={`Set aside ${title}`}
       onSubmit={(event) => {
@@ -85,25 +92,17 @@ function SetAsideForm({
         <option value={OUT}>Out of service</option>
       </select>
       {refusal === null ? (
-        <>
-          <input
-            className="input"
-            aria-label={`Why ${title} is set aside`}
-            placeholder={minutes === OUT ? 'What is broken?' : 'Why does it mislead?'}
-            value={reason}
-            maxLength={200}
-            // biome-ignore lint/a11y/noAutofocus: it was opened by the button before it, to be written in.
-            autoFocus
-            onChange={(event) => setReason(event.target.value)}
-            data-testid={`shelve-reason-${id}`}
-          />
-          <p className="muted">
-            {minutes === OUT
-              ? 'It neither shows nor sounds until it is put back.'
-              : `It neither shows nor sounds for ${minutes} min, then comes back by itself.`}{' '}
-            Recorded as by {by}.
-          </p>
-        </>
+        <input
+          className="input"
+          aria-label={`Why ${title} is set aside`}
+          placeholder={minutes === OUT ? 'What is broken?' : 'Why does it mislead?'}
+          value={reason}
+          maxLength={200}
+          // biome-ignore lint/a11y/noAutofocus: it was opened by the button before it, to be written in.
+          autoFocus
+          onChange={(event) => setReason(event.target.value)}
+          data-testid={`shelve-reason-${id}`}
+        />
       ) : (
         <p className="shelve-refused" role="status" data-testid={`shelve-refused-${id}`}>
           {refusal}
@@ -115,6 +114,14 @@ function SetAsideForm({
       <Button small tone="quiet" onClick={onClose}>
         Not now
       </Button>
+      {refusal === null && (
+        <p className="muted">
+          {minutes === OUT
+            ? 'It neither shows nor sounds until it is put back.'
+            : `It neither shows nor sounds for ${minutes} min, then comes back by itself.`}{' '}
+          Recorded as by {by}.
+        </p>
+      )}
     </form>
   );
 }

@@ -33,9 +33,7 @@ test.describe('given an overspeed that stands', () => {
     }
   });
 
-  test('when an alarm is being set aside, fire is asked about and settings are open, then nothing is found', async ({
-    page,
-  }) => {
+  test('when an alarm is being set aside and fire is asked about, then nothing is found', async ({ page }) => {
     await openPlace(page, app, 'run');
     await page.getByTestId('shelve-rpm-abort').click();
     await page.getByTestId('raise-fire').click();
