@@ -54,9 +54,7 @@ test.describe('given an engine at full throttle', () => {
     await expect(page.getByTestId('limit-table')).toBeVisible();
   });
 
-  test('when a new limit is made by keyboard alone, then it is in the sheet, and can be removed again', async ({
-    page,
-  }) => {
+  test('when a new limit is made, then it is in the sheet, and can be removed again', async ({ page }) => {
     await openPlace(page, app, 'rig');
     await page.getByTestId('tab-limits').click();
     await page.getByTestId('new-limit-kind').selectOption('spread');
@@ -113,8 +111,7 @@ test.describe('given an engine at full throttle', () => {
     const label = await page.locator('label[for=mark-entry]').textContent();
     const at = /(\d+:\d\d)/.exec(label ?? '')?.[1];
     await page.keyboard.type('smoke from the left exhaust');
-    // Writing takes its time: until the clock has gone on by some seconds.
-    await expect.poll(() => page.getByTestId('run-state').textContent(), { timeout: 8000 }).toMatch(/:\d\d/);
+    // Writing takes its time: the mark must not be of the moment of Enter.
     await page.waitForTimeout(3000);
     await page.keyboard.press('Enter');
     await expect(page.getByTestId('marks').locator('li', { hasText: 'smoke from the left exhaust' })).toContainText(
