@@ -8,6 +8,7 @@ import { ReviewPlace } from '../review/review-place.tsx';
 import { RigPlace } from '../rig/rig-place.tsx';
 import { RunPlace } from '../run/run-place.tsx';
 import { TrainPlace } from '../train/train-place.tsx';
+import { TrainingStrip } from '../train/training-strip.tsx';
 import { act, command } from './bridge-client.ts';
 import { FirstRun } from './first-run.tsx';
 import { useKeys } from './keys.ts';
@@ -53,6 +54,7 @@ export function App() {
         Skip to the {placeTitles[place]} place
       </a>
       <TopLine place={place} />
+      <TrainingStrip />
       <Strips />
       <AbortBand stream="live" />
       <CoolDownStrip />

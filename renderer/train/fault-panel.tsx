@@ -1,24 +1,37 @@
-/** What can be broken on the simulated stand. Faults that are on are marked; each says what it does. */
+/** What can be broken on the simulated stand. Faults that are in are marked; each says what it does. */
 import { useState } from 'react';
-import type { FaultInfo } from '../../shared-core/bridge/contract.ts';
+import type { FaultInfo, InstructorView } from '../../shared-core/bridge/contract.ts';
 import { ask } from '../app/bridge-client.ts';
+import { signedOn } from '../app/settings.ts';
 import { useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
+import { formatNumber } from '../ui/format.ts';
 import { Section } from '../ui/section.tsx';
+import { FaultOptions } from './fault-options.tsx';
 import { listedFaults } from './fault-order.ts';
 
-const none: readonly string[] = [];
+export interface FaultPanelProps {
+  readonly faults: readonly FaultInfo[];
+  readonly active: readonly string[];
+  /** How far each has come on; not told where only switching is asked. */
+  readonly levels?: InstructorView['faults'];
+  readonly onChange?: () => void;
+  /** Severity and the rest can be set before a fault goes in; its trace is told. */
+  readonly withOptions?: boolean;
+}
 
-export function FaultPanel({ faults }: { readonly faults: readonly FaultInfo[] }) {
-  const active = useStream('live', (s) => s.snapshot?.simulator?.activeFaults ?? none);
+export function FaultPanel({ faults, active, levels, onChange, withOptions = false }: FaultPanelProps) {
   const isRunning = useStream('live', (s) => s.snapshot?.simulator != null);
   const [busy, setBusy] = useState<string | null>(null);
   const [text, setText] = useState('');
+  const [open, setOpen] = useState<string | null>(null);
   const { isIn, others } = listedFaults(faults, active, text);
-  const turn = async (fault: string, on: boolean): Promise<void> => {
+  const turn = async (fault: string, on: boolean, options?: Record<string, number>): Promise<void> => {
     setBusy(fault);
-    await ask('sim.fault', { fault, on });
+    await ask('sim.fault', { fault, on, by: signedOn(), ...(options === undefined ? {} : { options }) });
     setBusy(null);
+    setOpen(null);
+    onChange?.();
   };
   return (
     <Section
@@ -54,23 +67,46 @@ export function FaultPanel({ faults }: { readonly faults: readonly FaultInfo[] }
       <ul className="faults-list">
         {[...isIn, ...others].map((fault) => {
           const isOn = active.includes(fault.id);
+          const level = levels?.find((each) => each.id === fault.id)?.level;
           return (
             <li key={fault.id} data-on={isOn} data-testid={`sim-fault-${fault.id}`}>
-              <div>
+              <div className="fault-words">
                 <b className="fault-title">{fault.title}</b>
-                {isOn && <span className="now-word">in</span>}
+                {isOn && (
+                  <span className="now-word">
+                    {level === undefined ? 'in' : `in, ${formatNumber(100 * level, 0)} %`}
+                  </span>
+                )}
                 <p className="muted">{fault.effect}</p>
+                {withOptions && open === fault.id && (
+                  <FaultOptions fault={fault} onPutIn={(options) => void turn(fault.id, true, options)} />
+                )}
               </div>
-              <Button
-                small
-                disabled={!isRunning || busy === fault.id}
-                aria-pressed={isOn}
-                aria-label={isOn ? `Clear: ${fault.title}` : `Put in: ${fault.title}`}
-                onClick={() => turn(fault.id, !isOn)}
-                data-testid={`toggle-${fault.id}`}
-              >
-                {isOn ? 'Clear' : 'Put in'}
-              </Button>
+              <div className="fault-acts">
+                {withOptions && !isOn && (
+                  <Button
+                    small
+                    tone="quiet"
+                    disabled={!isRunning}
+                    aria-expanded={open === fault.id}
+                    aria-label={`Options of: ${fault.title}`}
+                    onClick={() => setOpen(open === fault.id ? null : fault.id)}
+                    data-testid={`options-${fault.id}`}
+                  >
+                    Options
+                  </Button>
+                )}
+                <Button
+                  small
+                  disabled={!isRunning || busy === fault.id}
+                  aria-pressed={isOn}
+                  aria-label={isOn ? `Clear: ${fault.title}` : `Put in: ${fault.title}`}
+                  onClick={() => turn(fault.id, !isOn)}
+                  data-testid={`toggle-${fault.id}`}
+                >
+                  {isOn ? 'Clear' : 'Put in'}
+                </Button>
+              </div>
             </li>
           );
         })}

@@ -199,6 +199,7 @@ test('given two windows, when the second opens another session, then the first s
   const id = (await page.getByTestId('review').getAttribute('data-session')) ?? '';
   const second = await context.newPage();
   await openPlace(second, app, 'train');
+  await second.getByTestId('train-free').click();
   await second.getByTestId('start-scenario').click();
   await expect(second.getByTestId('simulator-on')).toBeVisible();
   await second.getByTestId('place-logbook').click();

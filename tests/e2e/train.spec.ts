@@ -13,6 +13,7 @@ test('given the over-temperature scenario at ten times real time, when it runs o
   page,
 }) => {
   await openPlace(page, app, 'train');
+  await page.getByTestId('train-free').click();
   await page.getByTestId('scenario-over-temperature').check();
   await page.getByTestId('start-speed-10').click();
   await page.getByTestId('start-scenario').click();
@@ -30,6 +31,7 @@ test('given a running scenario, when a fault is put in and cleared, then it is m
   page,
 }) => {
   await openPlace(page, app, 'train');
+  await page.getByTestId('train-free').click();
   await page.getByTestId('scenario-warm-idle').check();
   await page.getByTestId('start-scenario').click();
   await expect(page.getByTestId('sim-title')).toHaveText('Warm at idle');
@@ -40,6 +42,7 @@ test('given a running scenario, when a fault is put in and cleared, then it is m
   await expect(page.getByTestId('channel-cht1')).toHaveAttribute('data-state', 'failed');
   await expect(page.getByTestId('channel-cht1')).toContainText('open circuit');
   await page.getByTestId('place-train').click();
+  await page.getByTestId('train-free').click();
   await page.getByTestId('toggle-cht-open').click();
   await expect(page.getByTestId('sim-fault-cht-open')).toHaveAttribute('data-on', 'false');
   await page.getByTestId('place-rig').click();
@@ -48,6 +51,7 @@ test('given a running scenario, when a fault is put in and cleared, then it is m
 
 test('given the simulator, when the speed is changed and it is ended, then both show', async ({ page }) => {
   await openPlace(page, app, 'train');
+  await page.getByTestId('train-free').click();
   await page.getByTestId('sim-speed-5').click();
   await expect(page.getByTestId('sim-speed-5')).toHaveAttribute('aria-pressed', 'true');
   await page.getByTestId('stop-simulator').click();
@@ -57,6 +61,7 @@ test('given the simulator, when the speed is changed and it is ended, then both 
 
 test('given a seed that is none, when it is written, then it is said and nothing can be started', async ({ page }) => {
   await openPlace(page, app, 'train');
+  await page.getByTestId('train-free').click();
   await page.getByTestId('seed').fill('-1');
   await expect(page.getByRole('alert')).toContainText('A whole number');
   await expect(page.getByTestId('start-scenario')).toBeDisabled();
@@ -64,6 +69,7 @@ test('given a seed that is none, when it is written, then it is said and nothing
 
 test('given Train, when it is looked at by axe, then nothing is found in either theme', async ({ page }) => {
   await openPlace(page, app, 'train');
+  await page.getByTestId('train-free').click();
   await expect(page.getByTestId('simulator-on')).toBeVisible();
   await page.getByTestId('toggle-thrust-stuck').click();
   await expect(page.getByTestId('active-faults')).toBeVisible();

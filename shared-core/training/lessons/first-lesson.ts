@@ -16,8 +16,8 @@ import {
 export const firstLesson: Lesson = {
   id: 'first-lesson',
   version: 1,
-  title: 'First lesson: one whole run',
-  summary: 'Start, full throttle, something goes wrong with the heat, shut down. Every step is said.',
+  title: 'First lesson',
+  summary: 'One whole run: start, full throttle, something goes wrong with the heat, shut down. Every step is said.',
   brief: [
     'You sit in the control room of a stand with a small two-cylinder two-stroke. It is cold and has not run today. Nothing here is real: the engine, its propeller and its bench are simulated.',
     'The strip under the top line says one thing to do at a time, and goes on by itself when the channels show that it is done. Names in “quotes” are the words on the controls of the Run place.',

@@ -1,0 +1,29 @@
+/** What the instructor sees and pages of trainees do not: faults that are in, and checkpoints. Asked for each second. */
+import { useEffect, useState } from 'react';
+import type { InstructorView } from '../../shared-core/bridge/contract.ts';
+import { request, useConnection } from '../app/bridge-client.ts';
+
+const EVERY_MS = 1000;
+const nothing: InstructorView = { faults: [], checkpoints: [] };
+
+export function useInstructor(): { readonly view: InstructorView; look(): void } {
+  const isOpen = useConnection((c) => c.state === 'open');
+  const [view, setView] = useState(nothing);
+  const [asked, setAsked] = useState(0);
+  // biome-ignore lint/correctness/useExhaustiveDependencies: `asked` is how a look out of turn is asked for.
+  useEffect(() => {
+    if (!isOpen) return;
+    let isCurrent = true;
+    const ask = async (): Promise<void> => {
+      const found = await request('train.instructor', {});
+      if (isCurrent && found.ok) setView(found.value);
+    };
+    void ask();
+    const timer = setInterval(() => void ask(), EVERY_MS);
+    return () => {
+      isCurrent = false;
+      clearInterval(timer);
+    };
+  }, [isOpen, asked]);
+  return { view, look: () => setAsked((n) => n + 1) };
+}

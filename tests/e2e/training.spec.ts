@@ -1,0 +1,175 @@
+/** Training as a trainee and an instructor have it: by what the strip says, on purpose wrong, blind, and gone back. */
+import { expect, type Page, test } from '@playwright/test';
+import { type RunningApp, startApp } from './support/app.ts';
+import { expectAxeClean, openPlace } from './support/places.ts';
+import { followStrip, hold, saysOf, setSpeed } from './support/trainee.ts';
+
+let app: RunningApp;
+test.beforeEach(async () => {
+  app = await startApp({ scenario: 'standing' });
+});
+test.afterEach(() => app.stop());
+
+async function startLesson(page: Page, lesson: string, mode = 'guided'): Promise<void> {
+  await openPlace(page, app, 'train');
+  await page.getByTestId(`lesson-${lesson}`).check();
+  await page.getByTestId(`mode-${mode}`).click();
+  await page.getByTestId('trainee').fill('trainee 1');
+  await page.getByTestId('start-lesson').click();
+  await expect(page.getByTestId('training-strip')).toBeVisible();
+  await expect(page.getByTestId('run')).toBeVisible();
+}
+
+function figure(page: Page, key: string) {
+  return page.getByTestId('board-live').getByTestId(`value-${key}`).locator('.figure');
+}
+
+test('given the first lesson, when it is taken by what the strip says, then it is passed, and the debrief leads into the replay', async ({
+  page,
+}) => {
+  test.setTimeout(240_000);
+  await startLesson(page, 'first-lesson');
+  await expect(page.getByTestId('provenance')).toHaveText('SIMULATED');
+  await followStrip(page);
+  await expect(page.getByTestId('training-says')).toContainText('Passed');
+  await page.getByTestId('training-debrief').click();
+  await expect(page.getByTestId('debrief')).toHaveAttribute('data-passed', 'true');
+  expect(Number.parseInt((await page.getByTestId('debrief-score').textContent()) ?? '', 10)).toBeGreaterThanOrEqual(80);
+  await expect(page.getByTestId('acted-over-temperature')).toContainText('Throttle closed');
+  await expect(page.getByTestId('order-start').locator('[data-slip=true]')).toHaveCount(0);
+  await page.getByTestId('replay-session').click();
+  await expect(page.getByTestId('review')).toBeVisible({ timeout: 20_000 });
+  await page.getByTestId('tab-measure').click();
+  await expect(page.getByTestId('events')).toContainText('Lesson begins: First lesson');
+});
+
+test('given the first lesson, when the starter is held 12 s and the ignition cut hot, then the debrief says both, and it is not passed', async ({
+  page,
+}) => {
+  test.setTimeout(180_000);
+  await startLesson(page, 'first-lesson');
+  await page.getByTestId('outputs-unlock').click();
+  await hold(page, page.getByTestId('outputs-confirm'), async () => {
+    await expect(page.getByTestId('outputs')).toHaveAttribute('data-live', 'true');
+  });
+  for (const name of ['supply', 'servo', 'fan']) {
+    await page.getByTestId(`switch-${name}`).click();
+    await expect(page.getByTestId(`switch-${name}`)).toContainText('on');
+  }
+  // Neither primed nor ignition on: it cannot fire. The rule lets go at 8 s; the hand does not.
+  await hold(page, page.getByTestId('starter-hold'), async () => {
+    await expect(page.getByTestId('starter')).toHaveAttribute('data-engaged', 'true');
+    await page.waitForTimeout(9500);
+    await expect(page.getByTestId('starter')).toHaveAttribute('data-engaged', 'false');
+    await page.waitForTimeout(2500);
+  });
+  await setSpeed(page, 10);
+  await expect(page.getByTestId('starter-duty')).toContainText('ready', { timeout: 30_000 });
+  await setSpeed(page, 1);
+  await page.getByTestId('hand-prime').click();
+  await page.getByTestId('ignition-on').click();
+  await hold(page, page.getByTestId('starter-hold'), async () => {
+    await expect(page.getByTestId('run-state')).toContainText('Running');
+  });
+  await page.getByTestId('throttle-slider').focus();
+  await page.keyboard.press('End');
+  await setSpeed(page, 5);
+  await expect
+    .poll(async () => Number(await figure(page, 'cht_max').getAttribute('data-value')), { timeout: 40_000 })
+    .toBeGreaterThan(140);
+  await page.getByTestId('ignition-off').click();
+  await expect(page.getByTestId('run-state')).not.toContainText('Running', { timeout: 20_000 });
+  await page.getByTestId('training-stop').click();
+  await expect(page.getByTestId('training-says')).toContainText('Not passed');
+  await page.getByTestId('training-debrief').click();
+  await expect(page.getByTestId('debrief')).toHaveAttribute('data-passed', 'false');
+  await expect(page.getByTestId('starter-abuses')).toContainText(/Cranked 8\.\d s in one attempt/);
+  await expect(page.getByTestId('starter-abuses')).toContainText(/held 1[2-4]\.\d s; the duty rule let go, not you/);
+  expect(Number(await page.getByTestId('rule-starter').getAttribute('data-points'))).toBeLessThanOrEqual(-20);
+  await expect(page.getByTestId('rule-hot-cut')).toHaveAttribute('data-points', '-30');
+  await expect(page.getByTestId('debrief-rules')).toContainText('The ignition was cut hot');
+  await expect(page.getByTestId('debrief-advice')).toContainText('Count to eight');
+  await expect(page.getByTestId('debrief-advice')).toContainText('Close the throttle first');
+
+  await page.getByTestId('train-records').click();
+  await expect(page.getByTestId('records-table')).toContainText('not passed');
+  await page.getByTestId('records-export').click();
+  const [download] = await Promise.all([page.waitForEvent('download'), page.getByTestId('records-file').click()]);
+  expect(download.suggestedFilename()).toBe('training-records.csv');
+});
+
+test('given an assessment, when it runs, then neither step, hint nor fault shows to the trainee, and the instructor sees what is in', async ({
+  page,
+  context,
+}) => {
+  test.setTimeout(90_000);
+  await startLesson(page, 'sensor-lost', 'assessment');
+  const strip = page.getByTestId('training-strip');
+  await expect(strip).toHaveAttribute('data-mode', 'assessment');
+  await expect(strip).toContainText('Assessment');
+  await expect(page.getByTestId('training-show')).toHaveCount(0);
+  const instructor = await context.newPage();
+  await openPlace(instructor, app, 'train');
+  await instructor.getByTestId('train-instructor').click();
+  await instructor.getByTestId('options-cooling-blocked').click();
+  await instructor.getByTestId('option-severity').fill('0,5');
+  await instructor.getByTestId('put-in-with-options').click();
+  await expect(instructor.getByTestId('sim-fault-cooling-blocked')).toHaveAttribute('data-on', 'true');
+  await page.getByTestId('place-train').click();
+  await page.getByTestId('train-free').click();
+  await expect(page.getByTestId('faults-hidden')).toBeVisible();
+  await expect(page.getByTestId('faults-panel')).toHaveCount(0);
+  await expect(page.getByTestId('sim-title')).toHaveText('Assessment');
+  await expect(page.getByTestId('training-hint')).toHaveCount(0);
+  await page.getByTestId('training-stop').click();
+  // Over: now it is told what it was.
+  await expect(strip).toContainText('A sensor is lost');
+  await page.getByTestId('training-aside').click();
+  await expect(strip).toHaveCount(0);
+});
+
+test('given a checkpoint of the instructor, when it is gone back to, then the stand is as it was, in a session that says so', async ({
+  page,
+  context,
+}) => {
+  await startLesson(page, 'overspeed');
+  const instructor = await context.newPage();
+  await openPlace(instructor, app, 'train');
+  await instructor.getByTestId('train-instructor').click();
+  await instructor.getByTestId('sim-pause').click();
+  await expect(instructor.getByTestId('sim-pause')).toHaveAttribute('aria-pressed', 'true');
+  const paused = (await instructor.getByTestId('sim-time').textContent()) ?? '';
+  await instructor.getByTestId('checkpoint-name').fill('steady');
+  await instructor.getByTestId('checkpoint').click();
+  await expect(instructor.getByTestId('checkpoints')).toContainText('steady');
+  await instructor.getByTestId('sim-pause').click();
+  await setSpeed(page, 5);
+  await expect(page.getByTestId('abort-band')).toBeVisible({ timeout: 30_000 });
+  await instructor.getByRole('button', { name: 'Go back to steady' }).click();
+  await instructor.getByTestId('rewind-confirm').click();
+  await expect(page.getByTestId('abort-band')).toBeHidden({ timeout: 20_000 });
+  await expect(page.getByTestId('training-strip')).toContainText('rewound');
+  await expect(instructor.getByTestId('sim-time')).toHaveText(paused);
+  await expect(instructor.getByTestId('sim-pause')).toHaveAttribute('aria-pressed', 'true');
+  await instructor.getByTestId('place-logbook').click();
+  await expect(instructor.locator('[data-testid="sessions"] tbody tr')).toHaveCount(3);
+  expect(await saysOf(page)).toContain('Watch rpm and thrust');
+});
+
+test('given every part of Train, when it is looked at by axe, then nothing is found in either theme', async ({
+  page,
+}) => {
+  test.setTimeout(90_000);
+  await startLesson(page, 'first-lesson');
+  await expectAxeClean(page);
+  for (const part of ['lessons', 'instructor', 'records']) {
+    await page.getByTestId('place-train').click();
+    await page.getByTestId(`train-${part}`).click();
+    if (part === 'instructor') await page.getByTestId('options-cooling-blocked').click();
+    await expectAxeClean(page);
+  }
+  await page.getByTestId('training-stop').click();
+  await page.getByTestId('training-debrief').click();
+  await expect(page.getByTestId('debrief')).toBeVisible();
+  await expectAxeClean(page);
+});
