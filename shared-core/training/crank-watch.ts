@@ -44,11 +44,18 @@ function begun(state: LessonState, last: CrankAttempt | undefined, isEarly: bool
   return attempt;
 }
 
-/** The control was let go: how long it had been held. */
+/**
+ * The control was let go: how long it had been held. A page that stutters lets
+ * go and presses again by itself; the hand did so once, at the first press
+ * since it let go before.
+ */
 export function noteLetGo(state: LessonState): void {
-  const pressed = state.acts.findLast((each) => each.name === 'STARTER' && each.value === 1);
+  const presses = state.acts.filter((each) => each.name === 'STARTER');
+  // The last is this letting go.
+  const before = presses.slice(0, -1).findLastIndex((each) => each.value === 0);
+  const pressed = presses[before + 1];
   const last = state.cranks.at(-1);
-  if (pressed === undefined || last === undefined || last.held_s !== null || last.from_s < pressed.at_s - 0.5) return;
+  if (pressed?.value !== 1 || last === undefined || last.held_s !== null || last.from_s < pressed.at_s - 0.5) return;
   last.held_s = state.now_s - pressed.at_s;
 }
 
@@ -57,10 +64,10 @@ export function starterAbuses(state: LessonState): readonly { readonly at_s: num
   const told: { at_s: number; words: string }[] = [];
   for (const each of state.cranks) {
     if (each.isOverTime) {
-      const held = each.held_s === null ? '' : ` The control was held ${each.held_s.toFixed(1)} s;`;
+      const end = each.held_s === null ? 'The' : `The control was held ${each.held_s.toFixed(1)} s; the`;
       told.push({
         at_s: each.from_s,
-        words: `Cranked ${each.cranked_s.toFixed(1)} s in one attempt, to the end of its time.${held} the duty rule let go, not you.`,
+        words: `Cranked ${each.cranked_s.toFixed(1)} s in one attempt, to the end of its time. ${end} duty rule let go, not you.`,
       });
     }
     if (each.isEarly) told.push({ at_s: each.from_s, words: 'Cranked before the starter had had its rest.' });

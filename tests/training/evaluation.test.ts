@@ -351,6 +351,25 @@ describe('given the starter', () => {
     expect(starter.abuses[0]?.words).toMatch(/held 12\.0 s; the duty rule let go, not you/);
   });
 
+  test('when a page stutters and presses again by itself, then the hand has held it all the same', () => {
+    const course = new Course();
+    course.to(1);
+    course.starter(true);
+    course.to(4, { rpm: 400 });
+    course.stand.input('starter', 0);
+    course.to(4.6);
+    course.starter(true);
+    course.to(9.6);
+    course.stand.input('starter', 0);
+    course.to(13, { rpm: 0 });
+    course.command({ name: 'STARTER', on: false });
+    course.to(14);
+    const { starter } = course.debrief();
+    expect(starter.attempts).toHaveLength(1);
+    expect(starter.attempts[0]?.held_s).toBeCloseTo(12, 1);
+    expect(starter.abuses[0]?.words).toMatch(/held 12\.0 s; the duty rule let go, not you/);
+  });
+
   test.each([
     { rest_s: 119, abuses: 1 },
     { rest_s: 121, abuses: 0 },
