@@ -27,7 +27,6 @@ import { levelWords } from '../ui/level-mark.tsx';
 import { Progress } from '../ui/progress.tsx';
 import { BackTestResults, LaneKey } from './back-test-results.tsx';
 import { cancelBackTest, startBackTest, useBackTest } from './back-test-store.ts';
-import { useReview } from './review-store.ts';
 
 const noChannels: readonly Channel[] = [];
 const noInputs: readonly DiscreteInput[] = [];
@@ -41,7 +40,6 @@ export interface BackTestPanelProps {
 
 export function BackTestPanel({ id, sessions, onPick }: BackTestPanelProps) {
   const rig = useStream('replay', (s) => s.layout?.rig ?? null);
-  const events = useReview((s) => s.events);
   const { ruleId, changed, view, tried, isRunning, saved, sessions: wished } = useBackTest();
   const recorded = useMemo(() => sessions.filter((each) => !each.isOpen), [sessions]);
   if (rig === null || rig.rules.length === 0) {
@@ -114,7 +112,7 @@ export function BackTestPanel({ id, sessions, onPick }: BackTestPanelProps) {
         ) : (
           <>
             <LaneKey />
-            <BackTestResults view={view} rule={tried} {...{ id, events, sessions, onPick }} />
+            <BackTestResults view={view} rule={tried} {...{ id, sessions, onPick }} />
             {view.state === 'done' && <TakeOver rig={rig} rule={tried} saved={saved} />}
           </>
         )}

@@ -1,6 +1,5 @@
 /** When a tried limit would have tripped, against what happened: one lane of time per session, and the figures. */
 import type { BacktestView, SessionRow } from '../../shared-core/bridge/contract.ts';
-import type { JournalEvent } from '../../shared-core/journal.ts';
 import type { LimitRule } from '../../shared-core/limits/rules.ts';
 import { addressOf } from '../app/places.ts';
 import { Button } from '../ui/button.tsx';
@@ -12,14 +11,13 @@ import { type ResultRow, rowsOf, sumsOf, sumsWords } from './back-test-sums.ts';
 export interface BackTestResultsProps {
   readonly view: BacktestView;
   readonly rule: LimitRule;
-  /** The session that is open, and its events. */
+  /** The session that is open. */
   readonly id: string;
-  readonly events: readonly JournalEvent[];
   readonly sessions: readonly SessionRow[];
   readonly onPick: (t_us: number) => void;
 }
 
-export function BackTestResults({ view, rule, id, events, sessions, onPick }: BackTestResultsProps) {
+export function BackTestResults({ view, rule, id, sessions, onPick }: BackTestResultsProps) {
   const rows = rowsOf(view, rule.id);
   const nameOf = (session: string): string => {
     const row = sessions.find((each) => each.id === session);
@@ -36,12 +34,7 @@ export function BackTestResults({ view, rule, id, events, sessions, onPick }: Ba
         </p>
       )}
       {rows.map((row) => (
-        <Lane
-          key={row.session.session}
-          row={row}
-          name={nameOf(row.session.session)}
-          tripped_us={row.session.session === id ? tripsOf(events, rule.id) : firstOf(row)}
-        />
+        <Lane key={row.session.session} row={row} name={nameOf(row.session.session)} />
       ))}
       {rows.length > 0 && (
         <Table
@@ -69,25 +62,9 @@ export function BackTestResults({ view, rule, id, events, sessions, onPick }: Ba
   );
 }
 
-function tripsOf(events: readonly JournalEvent[], ruleId: string): readonly number[] {
-  return events.flatMap(({ t_us, body }) =>
-    body.kind === 'alarm' && body.change === 'tripped' && body.rule === ruleId ? [t_us] : [],
-  );
-}
-function firstOf({ result }: ResultRow): readonly number[] {
-  return result.recorded?.first_us == null ? [] : [result.recorded.first_us];
-}
-
 /** Above the line what it would have done, below it what happened. */
-function Lane({
-  row: { session, result },
-  name,
-  tripped_us,
-}: {
-  readonly row: ResultRow;
-  readonly name: string;
-  readonly tripped_us: readonly number[];
-}) {
+function Lane({ row: { session, result }, name }: { readonly row: ResultRow; readonly name: string }) {
+  const tripped_us = result.recorded?.trips_us ?? [];
   const left = (t_us: number): string => `${((100 * t_us) / Math.max(1, session.duration_us)).toFixed(3)}%`;
   const others = session.aborts.filter((abort) => !tripped_us.includes(abort.t_us));
   return (

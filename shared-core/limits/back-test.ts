@@ -38,8 +38,8 @@ export interface RuleBackTest {
   readonly first_us: number | null;
   /** The first 500. */
   readonly trips: readonly BackTestTrip[];
-  /** The rule of this id as it was in force then: how often, and when first. */
-  readonly recorded: { readonly count: number; readonly first_us: number | null } | null;
+  /** The rule of this id as it was in force then; null where the session had none. */
+  readonly recorded: RecordedTrips | null;
   /** First recorded trip less first trip now, s: positive is earlier now; null without both. */
   readonly earlier_s: number | null;
   /** Aborts of the session that had a trip of this rule within the horizon before them. */
@@ -49,6 +49,14 @@ export interface RuleBackTest {
   readonly unfollowed: number;
   /** From the earliest trip within the horizon to its abort, median, s; null where none was caught. */
   readonly medianLead_s: number | null;
+}
+
+/** What the alarms of the session itself say. */
+export interface RecordedTrips {
+  readonly count: number;
+  readonly first_us: number | null;
+  /** The first 500. */
+  readonly trips_us: readonly number[];
 }
 
 export interface SessionBackTest {
@@ -117,8 +125,9 @@ export class BackTest implements JournalSink {
     if (body.kind === 'table') this.#noteJudged();
   }
 
-  /** @param recorded outputs of the session as they were, in their order */
-  result(recorded: readonly { readonly t_us: number; readonly body: JournalOutput }[]): SessionBackTest {
+  /** @param all outputs of the session as they were, in their order; those after what was folded count for nothing */
+  result(all: readonly { readonly t_us: number; readonly body: JournalOutput }[]): SessionBackTest {
+    const recorded = all.filter(({ t_us }) => t_us <= this.#end_us);
     const tripped = recorded.flatMap(({ t_us, body }) =>
       body.kind === 'alarm' && body.change === 'tripped' ? [{ ...body, t_us }] : [],
     );
@@ -144,7 +153,7 @@ export class BackTest implements JournalSink {
       return {
         ...{ ruleId: rule.id, title: rule.title, level: rule.level, isJudged: this.#judged.has(rule.id) },
         ...{ count: this.#counts.get(rule.id) ?? 0, first_us, trips: listed },
-        recorded: isOld ? { count: was.length, first_us: wasFirst_us } : null,
+        recorded: isOld ? recordedTrips(was.map((each) => each.t_us)) : null,
         earlier_s: first_us === null || wasFirst_us === null ? null : (wasFirst_us - first_us) / 1e6,
         caught: leads_s.length,
         missed: outcomes.length - leads_s.length,
@@ -167,6 +176,10 @@ export class BackTest implements JournalSink {
     const unjudged = this.#pipeline.unjudgedRules;
     for (const rule of this.#tested) if (!unjudged.includes(rule)) this.#judged.add(rule.id);
   }
+}
+
+function recordedTrips(trips_us: readonly number[]): RecordedTrips {
+  return { count: trips_us.length, first_us: trips_us[0] ?? null, trips_us: trips_us.slice(0, MOST_TRIPS) };
 }
 
 /** Keys of the channels that these rules look at. */

@@ -39,7 +39,8 @@ test.describe('given a recorded overspeed', () => {
     expect(cells[2]).toBe('1');
     expect(Number(cells[4]!.replace('−', '-'))).toBeGreaterThan(0);
     await expect(page.getByTestId('back-test-sum')).toContainText('it would trip once; as it was, it tripped once');
-    // On the axis of time: one mark above, one below, the new one further left.
+    // On the axis of time: one mark above, one below, as the table says, the new one further left.
+    await expect(results.locator('.lane-track .lane-then')).toHaveCount(1);
     const would = await results.locator('.lane-track .lane-would').boundingBox();
     const then = await results.locator('.lane-track .lane-then').boundingBox();
     expect(would!.x).toBeLessThanOrEqual(then!.x);

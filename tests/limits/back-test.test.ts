@@ -39,7 +39,8 @@ describe('given a recording in which a head rose twice, once to its abort', () =
     expect(rules).toMatchObject([
       {
         ...{ ruleId: 'warm', isJudged: true, count: 2, first_us: 40.1 * s, earlier_s: 0 },
-        ...{ recorded: { count: 2, first_us: 40.1 * s }, caught: 1, missed: 0, unfollowed: 1, medianLead_s: 30 },
+        recorded: { count: 2, first_us: 40.1 * s, trips_us: [40.1 * s, 240.1 * s] },
+        ...{ caught: 1, missed: 0, unfollowed: 1, medianLead_s: 30 },
       },
     ]);
     expect(rules[0]?.trips).toMatchObject([
@@ -71,6 +72,25 @@ describe('given a recording in which a head rose twice, once to its abort', () =
     const [found] = backTest([rule.threshold('over', { level: 'abort', trip: 210, reset: 200 })]).rules;
     expect(found).toMatchObject({ count: 1, recorded: { count: 1 }, caught: 0, missed: 0 });
     expect(found?.earlier_s).toBeCloseTo(10, 6);
+  });
+  test('when only the first rise was folded, then what was recorded later counts for nothing', () => {
+    const { tape, outputs } = recorded();
+    const test = new BackTest('s1', rig, [warm(190)]);
+    tape.playTo({
+      frame: (ord, t_us, group, raw, columns) => t_us <= 200 * s && test.frame(ord, t_us, group, raw, columns),
+      tick: (ord, t_us) => t_us <= 200 * s && test.tick(ord, t_us),
+      event: (ord, t_us, body) => t_us <= 200 * s && test.event(ord, t_us, body),
+    });
+    expect(test.result(outputs).rules).toMatchObject([{ count: 1, recorded: { count: 1, trips_us: [40.1 * s] } }]);
+  });
+  test('when it tripped more than 500 times then, then the first 500 are listed and all are counted', () => {
+    const test = new BackTest('s1', rig, [warm(190)]);
+    test.tick(0, 600 * s);
+    const trip = recorded().outputs.find(({ body }) => body.kind === 'alarm' && body.rule === 'warm')!;
+    const { recorded: then } = test.result(Array.from({ length: 501 }, (_, i) => ({ ...trip, t_us: i * s }))).rules[0]!;
+    expect(then).toMatchObject({ count: 501, first_us: 0 });
+    expect(then?.trips_us).toHaveLength(500);
+    expect(then?.trips_us.at(-1)).toBe(499 * s);
   });
   test('when a rule is new, or its channel was not there, then that is said', () => {
     const { rules } = backTest([

@@ -140,7 +140,7 @@ export class BacktestRoom {
       job.sentence = `Session ${id} was left out. ${wordsOf(session.error).sentence}`;
       return null;
     }
-    const { row, rig, events } = session.value;
+    const { row, rig } = session.value;
     const test = new BackTest(id, rig, rules);
     const sink = new Counted(test);
     const slice_ms = this.#hooks.slice_ms ?? SHORT_SLICE_MS;
@@ -169,8 +169,10 @@ export class BacktestRoom {
       await breath();
       if (this.#isCancelled(job)) return null;
     }
+    // A session that is being recorded has gone on meanwhile, and the fold with it.
+    const now = row.isOpen ? this.#store.load(id) : session;
     return test.result(
-      events.flatMap(({ t_us, side, body }): { t_us: number; body: JournalOutput }[] =>
+      (now.ok ? now : session).value.events.flatMap(({ t_us, side, body }): { t_us: number; body: JournalOutput }[] =>
         side === 'out' ? [{ t_us, body }] : [],
       ),
     );

@@ -15,8 +15,8 @@ function row(over: Partial<ResultRow['result']>, duration_us = 3.6e9): ResultRow
 
 describe('given results of three sessions', () => {
   const rows = [
-    row({ count: 2, recorded: { count: 1, first_us: 5 }, caught: 1, missed: 0, unfollowed: 1 }),
-    row({ count: 0, recorded: { count: 0, first_us: null }, missed: 1 }),
+    row({ count: 2, recorded: { count: 1, first_us: 5, trips_us: [5] }, caught: 1, missed: 0, unfollowed: 1 }),
+    row({ count: 0, recorded: { count: 0, first_us: null, trips_us: [] }, missed: 1 }),
     row({ count: 1, unfollowed: 1 }, 1.8e9),
   ];
   test('then they are added up, and a session without the rule counts nothing recorded', () => {
