@@ -320,9 +320,9 @@ class RunningHost implements Host {
         return stored(done);
       }
       case 'sessions.events': {
-        const session = this.#store.load(request.params.id);
-        if (!session.ok) return stored(session);
-        const { events } = session.value;
+        const found = this.#store.events(request.params.id, request.params.fromOrd);
+        if (!found.ok) return stored(found);
+        const events = found.value;
         const isHidden = this.#desk.isBlind && request.params.id === this.#acquisition?.session?.id;
         return ok(isHidden ? events.filter((each) => each.side === 'out' || each.body.kind !== 'training') : events);
       }

@@ -9,6 +9,7 @@ import { type AlarmSpell, alarmHistory } from '../../shared-core/limits/alarm-hi
 import { type AlarmStatistics, type AlarmTally, alarmStatistics } from '../../shared-core/limits/alarm-statistics.ts';
 import type { AlarmLevel } from '../../shared-core/limits/rules.ts';
 import { request } from '../app/bridge-client.ts';
+import { EventFeed } from '../app/event-feed.ts';
 import { sessionOf, useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
 import { Dialog } from '../ui/dialog.tsx';
@@ -232,13 +233,17 @@ function LiveDialog({ onClose }: { readonly onClose: () => void }) {
   const [failure, setFailure] = useState('');
   /** What happened just before it was opened may not be in the recording yet: it is asked for a second time. */
   const isFirst = events === null;
+  const feed = useMemo(
+    () => (session === null ? null : new EventFeed(session, (params) => request('sessions.events', params))),
+    [session],
+  );
   // biome-ignore lint/correctness/useExhaustiveDependencies: a change of the alarms is the reason to ask again.
   useEffect(() => {
-    if (session === null) return;
+    if (feed === null) return;
     let isWanted = true;
     const timer = setTimeout(
       async () => {
-        const answer = await request('sessions.events', { id: session });
+        const answer = await feed.refresh();
         if (!isWanted) return;
         if (answer.ok) setEvents(answer.value);
         else setFailure(`${answer.error.sentence} ${answer.error.remedy}`);
@@ -249,7 +254,7 @@ function LiveDialog({ onClose }: { readonly onClose: () => void }) {
       isWanted = false;
       clearTimeout(timer);
     };
-  }, [session, alarms, isFirst]);
+  }, [feed, alarms, isFirst]);
   return (
     <Dialog
       title="Alarms of this session"

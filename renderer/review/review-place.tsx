@@ -21,7 +21,7 @@ import { BackTestPanel } from './back-test-panel.tsx';
 import { MeasurePanel } from './measure-panel.tsx';
 import './review.css';
 import { ReplayAdvisory } from './replay-advisory.tsx';
-import { closeSession, goToTime, openSession, pause, useReview } from './review-store.ts';
+import { closeSession, followEvents, goToTime, openSession, pause, useReview } from './review-store.ts';
 import { SessionChooser } from './session-chooser.tsx';
 import { Transport } from './transport.tsx';
 
@@ -52,6 +52,7 @@ function Session({ id, at }: { readonly id: string; readonly at: string | null }
   const failure = useReview((s) => s.failure);
   const progress = useStream('replay', (s) => s.snapshot?.replay?.progress ?? null);
   const shownId = useStream('replay', (s) => (s.layout === null ? null : (s.snapshot?.replay?.sessionId ?? null)));
+  const isGrowing = useStream('replay', (s) => s.snapshot?.replay?.isGrowing ?? false);
   const rows = useFreshSessions();
   const [panel, setPanel] = useState<Panel>('board');
   const binned = useSessionList((s) => s.binned);
@@ -73,6 +74,7 @@ function Session({ id, at }: { readonly id: string; readonly at: string | null }
     },
     [],
   );
+  useGrowth(state === 'ready' && shownId === id);
   const another = (): void => {
     closeSession();
     goTo('review');
@@ -132,6 +134,7 @@ function Session({ id, at }: { readonly id: string; readonly at: string | null }
                 <span className="frame-small" data-provenance={row.provenance}>
                   recorded {row.provenance}
                 </span>
+                {isGrowing && <span className="muted"> still being recorded</span>}
                 {row.breakNote !== '' && <span className="break-note"> {row.breakNote}</span>}
               </p>
             )}
@@ -154,13 +157,29 @@ function Session({ id, at }: { readonly id: string; readonly at: string | null }
   );
 }
 
+/** While the session is still being recorded, its events are asked for again with all that it grows by. */
+function useGrowth(isShown: boolean): void {
+  const duration_us = useStream('replay', (s) => s.snapshot?.replay?.duration_us ?? 0);
+  const isGrowing = useStream('replay', (s) => s.snapshot?.replay?.isGrowing ?? false);
+  // biome-ignore lint/correctness/useExhaustiveDependencies: that it grew, or has just ended, is the reason to ask.
+  useEffect(() => {
+    if (isShown) void followEvents();
+  }, [isShown, duration_us, isGrowing]);
+}
+
 /** What the alarms of the whole session were like. */
 function SessionAlarms() {
   const events = useReview((s) => s.events);
+  const isGrowing = useStream('replay', (s) => s.snapshot?.replay?.isGrowing ?? false);
   const duration_us = useStream('replay', (s) => s.snapshot?.replay?.duration_us ?? 0);
   return (
     <div className="pane">
-      <AlarmHistory events={events} duration_us={duration_us} onPick={(t_us) => void goToTime(t_us)} />
+      <AlarmHistory
+        events={events}
+        duration_us={duration_us}
+        isLive={isGrowing}
+        onPick={(t_us) => void goToTime(t_us)}
+      />
     </div>
   );
 }

@@ -6,6 +6,7 @@
 import { create } from 'zustand';
 import type { JournalEvent } from '../../shared-core/journal.ts';
 import { ask, refill, request } from '../app/bridge-client.ts';
+import { EventFeed } from '../app/event-feed.ts';
 import { tellError } from '../app/messages.ts';
 import { streamStore } from '../app/stream-store.ts';
 
@@ -25,6 +26,7 @@ export interface ReviewState {
 }
 
 const noEvents: readonly JournalEvent[] = [];
+let feed: EventFeed | null = null;
 
 export const useReview = create<ReviewState>(() => ({
   id: null,
@@ -46,7 +48,8 @@ export async function openSession(id: string, at_us: number | null): Promise<voi
     if (isSame && before.state === 'lost') goTo_us = shown.now_us;
     const cursors = isSame ? {} : { a_us: null, b_us: null };
     useReview.setState({ id, state: 'opening', failure: '', events: noEvents, ...cursors });
-    const [opened, events] = await Promise.all([request('replay.open', { id }), request('sessions.events', { id })]);
+    feed = new EventFeed(id, (params) => request('sessions.events', params));
+    const [opened, events] = await Promise.all([request('replay.open', { id }), feed.refresh()]);
     if (useReview.getState().id !== id) return;
     if (!opened.ok || !events.ok) {
       const error = !opened.ok ? opened.error : !events.ok ? events.error : null;
@@ -58,7 +61,18 @@ export async function openSession(id: string, at_us: number | null): Promise<voi
   if (goTo_us !== null) await goToTime(goTo_us);
 }
 
+/** The session that is open has been recorded further: its events, too. */
+export async function followEvents(): Promise<void> {
+  const asked = feed;
+  const events = await asked?.refresh();
+  // What could not be asked now is asked with the next second that is recorded.
+  if (events?.ok && asked === feed && useReview.getState().state === 'ready') {
+    useReview.setState({ events: events.value });
+  }
+}
+
 export function closeSession(): void {
+  feed = null;
   useReview.setState({ id: null, state: 'opening', events: noEvents, a_us: null, b_us: null });
   forgetReplay();
   void request('replay.close', {});

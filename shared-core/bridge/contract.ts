@@ -245,7 +245,10 @@ export interface SimulatorView {
 
 export interface ReplayView {
   readonly sessionId: string;
+  /** As far as it is recorded: it goes up while `isGrowing`. */
   readonly duration_us: number;
+  /** The session is still being recorded. */
+  readonly isGrowing: boolean;
   readonly isPlaying: boolean;
   readonly speed: number;
   /** 0 to 1 while opening or seeking; null when ready. */
@@ -530,7 +533,8 @@ export interface Requests {
   'sessions.tags': { params: { id: string; tags: string[] }; value: null };
   /** Into the bin, or out of it again. Refused while it is being recorded or kept by hand. */
   'sessions.bin': { params: { id: string; binned: boolean }; value: null };
-  'sessions.events': { params: { id: string }; value: JournalEvent[] };
+  /** In their order; with `fromOrd` only those from there on, for a session that is still being recorded. */
+  'sessions.events': { params: { id: string; fromOrd?: number | undefined }; value: JournalEvent[] };
   /** Of its first channel table, derived ones behind; empty where the bench never sent one. */
   'sessions.channels': { params: { id: string }; value: Channel[] };
   /** `session` may be the id of the one being recorded. Any channel of its layout, derived ones too. */

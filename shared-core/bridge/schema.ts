@@ -142,7 +142,7 @@ const paramsOf = {
   'sessions.note': z.strictObject({ id: identifier, note: z.string().max(4000) }),
   'sessions.tags': z.strictObject({ id: identifier, tags: z.array(z.string().trim().min(1).max(40)).max(30) }),
   'sessions.bin': z.strictObject({ id: identifier, binned: z.boolean() }),
-  'sessions.events': sessionOnly,
+  'sessions.events': z.strictObject({ id: identifier, fromOrd: z.int().min(0).optional() }),
   'sessions.channels': sessionOnly,
   view: z.strictObject({
     session: identifier,

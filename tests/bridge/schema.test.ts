@@ -77,7 +77,7 @@ const good: { [M in Method]: Requests[M]['params'][] } = {
     { id: 's1', tags: ['endurance', 'carburettor 2'] },
   ],
   'sessions.bin': [{ id: 's1', binned: true }],
-  'sessions.events': [{ id: 's1' }],
+  'sessions.events': [{ id: 's1' }, { id: 's1', fromOrd: 0 }, { id: 's1', fromOrd: 3_600_000 }],
   'sessions.channels': [{ id: 's1' }],
   view: [{ session: 's1', channels: ['rpm', 'cht1'], from_us: -1, to_us: 1e12, pixels: 1200 }],
   'latency.shown': [{ change: 3, arrivedAt_epochMs: 1_764_000_000_000, shownAt_epochMs: 1_764_000_000_080 }],

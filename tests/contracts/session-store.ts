@@ -197,6 +197,32 @@ export function sessionStoreContract(name: string, make: () => { store: SessionS
       expect(loaded.ok && loaded.value.rig).toEqual(sessionStart('s1').rig);
     });
 
+    test('given events, when asked for from an ord on, then outputs come with the input that caused them, and news alone', () => {
+      const link = (ord: number): JournalEvent => {
+        const body = { kind: 'link', state: 'heard', detail: `at ${ord}` } as const;
+        return { ord, t_us: ord * 1e6, side: 'in', body };
+      };
+      const output = (ord: number): JournalEvent => {
+        return { ord, t_us: ord * 1e6, side: 'out', body: { kind: 'run-state', state: 'running', run: 1 } };
+      };
+      const writer = begin(store, 's1');
+      for (const event of [link(0), link(4), output(4)]) writer.event(event);
+      writer.commit(noSummary);
+      const from = (fromOrd?: number) => {
+        const found = store.events('s1', fromOrd);
+        return found.ok ? found.value : found.error.kind;
+      };
+      expect(from()).toEqual([link(0), link(4), output(4)]);
+      expect(from(1)).toEqual([link(4), output(4)]);
+      expect(from(4)).toEqual([link(4), output(4)]);
+      expect(from(5)).toEqual([]);
+      writer.event(link(7));
+      // Not before it is durable.
+      expect(from(5)).toEqual([]);
+      writer.commit(noSummary);
+      expect(from(5)).toEqual([link(7)]);
+    });
+
     test('given a buffer that the caller reuses, when committed, then the values at the time of the call are kept', () => {
       const writer = begin(store, 's1');
       const raw = Int32Array.of(1, 2, 3);
@@ -283,6 +309,7 @@ export function sessionStoreContract(name: string, make: () => { store: SessionS
     test('given an id that nobody has, when asked for in any way, then the error says so', () => {
       const missing = { ok: false, error: { kind: 'session-not-found', id: 'none' } };
       expect(store.load('none')).toEqual(missing);
+      expect(store.events('none')).toEqual(missing);
       expect(store.replay('none', new EntrySink())).toEqual(missing);
       expect(store.keep('none', true)).toEqual(missing);
       expect(store.note('none', 'x')).toEqual(missing);

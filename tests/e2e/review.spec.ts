@@ -212,3 +212,49 @@ test('given two windows, when the second opens another session, then the first s
   await second.close();
   await endSession(page);
 });
+
+test.describe('given a session that is still being recorded', () => {
+  let live: RunningApp;
+  test.beforeAll(async () => {
+    live = await startApp({ scenario: 'warm-idle', speed: 5 });
+  });
+  test.afterAll(() => live.stop());
+
+  test('when an alarm comes while it is reviewed, then its history, flags and events have it, and the replay goes there', async ({
+    page,
+    context,
+  }) => {
+    await openPlace(page, live, 'review');
+    await page
+      .getByTestId(/^review-open-\d/)
+      .first()
+      .click();
+    await expect(page.getByTestId('review')).toContainText('still being recorded', { timeout: 20_000 });
+    const before_s = Number(await page.getByTestId('scrub').getAttribute('aria-valuemax'));
+    await page.getByTestId('tab-alarms').click();
+    await expect(page.getByTestId('review')).not.toContainText('CHT 1');
+
+    const second = await context.newPage();
+    await openPlace(second, live, 'train');
+    await second.getByTestId('train-free').click();
+    await second.getByTestId('toggle-cht-open').click();
+    await expect(second.getByTestId('active-faults')).toHaveText('1 fault in');
+    await second.close();
+
+    // Nobody touches the page that reviews.
+    await expect(page.getByTestId('history-table')).toContainText('CHT 1', { timeout: 20_000 });
+    await expect(page.getByTestId('alarms-standing')).toContainText('CHT 1');
+    const flag = page.getByTestId('flag-alarm').last();
+    await expect(flag).toBeVisible();
+    const at_us = Number(await flag.getAttribute('data-us'));
+    expect(at_us / 1e6).toBeGreaterThan(before_s);
+    await flag.click();
+    await expect.poll(() => replayTime_us(page)).toBe(at_us);
+    await page.getByTestId('tab-measure').click();
+    await expect(page.getByTestId('event-alarms').first()).toContainText('CHT 1');
+
+    await endSession(page);
+    await page.getByTestId('place-review').click();
+    await expect(page.getByTestId('review')).not.toContainText('still being recorded');
+  });
+});

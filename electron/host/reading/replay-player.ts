@@ -27,6 +27,8 @@ type Entry =
   | { readonly kind: 'event'; readonly ord: number; readonly t_us: number; readonly body: JournalInput };
 
 const STEP_MS = 50;
+/** A session that is being recorded is looked at so often for what has come since. */
+const GROW_EVERY_MS = 1000;
 const SNAPSHOT_EVERY_MS = 200;
 /** Journal read ahead of the play head. */
 const AHEAD_US = 3_000_000;
@@ -43,7 +45,9 @@ export class ReplayPlayer {
   readonly #store: SessionStore;
   readonly #session: StoredSession;
   readonly #events: PlayerEvents;
-  readonly #duration_us: number;
+  #duration_us: number;
+  #isGrowing: boolean;
+  #growth: ReturnType<typeof setInterval> | null = null;
   #pipeline: Pipeline;
   #display = new DisplaySteps('replay');
   #queue: Entry[] = [];
@@ -67,7 +71,9 @@ export class ReplayPlayer {
     this.#session = session;
     this.#events = events;
     this.#duration_us = session.row.duration_us;
+    this.#isGrowing = session.row.isOpen;
     this.#pipeline = this.#newPipeline();
+    if (this.#isGrowing) this.#growth = setInterval(() => this.#grow(), GROW_EVERY_MS);
   }
 
   play(speed: number): void {
@@ -113,11 +119,34 @@ export class ReplayPlayer {
     this.#seekNumber += 1;
     if (this.#timer !== null) clearInterval(this.#timer);
     this.#timer = null;
+    this.#stopGrowing();
   }
 
   layout(): Layout {
     const layout = layoutOf('replay', this.#pipeline, this.#session.rig);
     return { ...layout, layoutVersion: this.#layoutVersion() };
+  }
+
+  /** What was recorded since belongs to the replay, too. */
+  #grow(): void {
+    const found = this.#store.tables(this.#session.row.id);
+    // Let go of meanwhile: what was read of it can still be looked at.
+    if (!found.ok) {
+      this.#stopGrowing();
+      return;
+    }
+    const { row } = found.value;
+    const hasGrown = row.duration_us > this.#duration_us;
+    this.#duration_us = Math.max(this.#duration_us, row.duration_us);
+    this.#isGrowing = row.isOpen;
+    if (hasGrown) this.#isAtEnd = false;
+    if (!row.isOpen) this.#stopGrowing();
+    if (hasGrown || !row.isOpen) this.#snapshot();
+  }
+
+  #stopGrowing(): void {
+    if (this.#growth !== null) clearInterval(this.#growth);
+    this.#growth = null;
   }
 
   #layoutVersion(): number {
@@ -253,6 +282,7 @@ export class ReplayPlayer {
         replay: {
           sessionId: row.id,
           duration_us: this.#duration_us,
+          isGrowing: this.#isGrowing,
           isPlaying: this.#isPlaying,
           speed: this.#speed,
           progress: this.#progress,

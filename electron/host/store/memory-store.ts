@@ -85,6 +85,12 @@ export class MemoryStore implements SessionStore {
     }));
   }
 
+  events(id: string, fromOrd = 0): Result<readonly JournalEvent[], StoreError> {
+    return this.#withSession(id, (held) =>
+      held.entries.flatMap((entry) => (entry.kind === 'event' && entry.ord >= fromOrd ? [entry.event] : [])),
+    );
+  }
+
   tables(id: string): Result<StoredTables, StoreError> {
     return this.#withSession(id, (held) => ({
       row: rowOf(held),

@@ -7,7 +7,7 @@ import { dirname } from 'node:path';
 import type Database from 'better-sqlite3';
 import { err, ok, type Result } from '../../../shared-core/base/result.ts';
 import type { SessionRow } from '../../../shared-core/bridge/contract.ts';
-import type { JournalSink } from '../../../shared-core/journal.ts';
+import type { JournalEvent, JournalSink } from '../../../shared-core/journal.ts';
 import type { BenchTable } from '../../../shared-core/line/messages.ts';
 import { BlockDamage } from './block-file.ts';
 import { decodeJson } from './event-json.ts';
@@ -86,10 +86,14 @@ export class SqliteStore implements SessionStore {
 
   load(id: string): Result<StoredSession, StoreError> {
     return this.#withSession(id, (record, stored) => {
-      const events = [...stored.events()].filter((row) => row.ord <= record.last_ord).map(eventOf);
+      const events = eventsOf(stored, 0, record.last_ord);
       const isRecording = this.#open.has(id) || this.#isRecordedElsewhere([record]);
       return ok({ row: rowOf(record, isRecording), rig: this.#table.rig(record.number), events });
     });
+  }
+
+  events(id: string, fromOrd = 0): Result<readonly JournalEvent[], StoreError> {
+    return this.#withSession(id, (record, stored) => ok(eventsOf(stored, fromOrd, record.last_ord)));
   }
 
   tables(id: string): Result<StoredTables, StoreError> {
@@ -250,4 +254,9 @@ export class SqliteStore implements SessionStore {
       return err(storeErrorOf(error, this.path));
     }
   }
+}
+
+/** What was committed after `toOrd` was read is left for the next time. */
+function eventsOf(stored: StoredBlocks, fromOrd: number, toOrd: number): readonly JournalEvent[] {
+  return [...stored.events(fromOrd)].filter((row) => row.ord <= toOrd).map(eventOf);
 }

@@ -144,6 +144,8 @@ export interface SessionStore {
   /** Newest first; without those in the bin unless asked for. */
   list(options?: ListOptions): Result<SessionRow[], StoreError>;
   load(id: string): Result<StoredSession, StoreError>;
+  /** Its events, inputs and outputs, from the first `ord` at or after `fromOrd`. */
+  events(id: string, fromOrd?: number): Result<readonly JournalEvent[], StoreError>;
   /** Its row, its rig sheet and every channel table that came, without reading all events. */
   tables(id: string): Result<StoredTables, StoreError>;
   /**
