@@ -58,3 +58,8 @@ export function primaryDecimals(decimals: number, high: number): number {
   const whole = Number.isFinite(high) && high >= 1 ? Math.floor(Math.log10(high)) + 1 : 1;
   return Math.max(0, Math.min(decimals, 4 - whole));
 }
+
+/** Decimals for the last good value on a line, where a fault and its age stand beside it: three digits will do. */
+export function struckDecimals(decimals: number, value: number): number {
+  return primaryDecimals(decimals, Math.abs(value) * 10);
+}

@@ -10,7 +10,7 @@ import type { ChannelKey } from '../../shared-core/channels/channel.ts';
 import type { Reading } from '../app/reading.ts';
 import { useReading, useStream } from '../app/stream-store.ts';
 import { MiniTrend } from '../plots/mini-trend.tsx';
-import { formatAge, formatNumber, primaryDecimals } from './format.ts';
+import { formatAge, formatNumber, primaryDecimals, struckDecimals } from './format.ts';
 import { LevelMark } from './level-mark.tsx';
 import { scaleShape } from './scale.ts';
 
@@ -46,12 +46,14 @@ export const Value = memo(function Value({
   const decimals = channel ? (size !== 'line' ? primaryDecimals(channel.decimals, channel.high) : channel.decimals) : 0;
   // A formula that gives nothing now (BSFC at rest) is no fault: a dash says it. A failed source is said as such.
   const isNothingToDerive = channel?.origin.kind === 'derived' && reading.state === 'absent';
+  const isFault = reading.state !== 'good' && !isNothingToDerive;
   return (
     <div
       className={`value ${size}${size === 'line' && withTrend ? ' with-trend' : ''}`}
       data-testid={`value-${key}`}
       data-channel={key}
       data-state={reading.state}
+      data-fault={isFault}
       data-level={reading.level ?? 'none'}
     >
       <div className="value-head">
@@ -61,12 +63,7 @@ export const Value = memo(function Value({
         {reading.level && (
           <LevelMark level={reading.level} size={size === 'large' ? 22 : 16} isBlinking={reading.isBlinking} />
         )}
-        {reading.state !== 'good' && !isNothingToDerive && (
-          <span className="value-fault" title={faultText(reading, 'large')}>
-            <span className="hatch" aria-hidden="true" />
-            {faultText(reading, size)}
-          </span>
-        )}
+        {isFault && <Fault reading={reading} isLine={size === 'line'} />}
       </div>
       <div className="value-figure">
         <Figure reading={reading} decimals={decimals} unit={channel?.unit ?? ''} isLine={size === 'line'} />
@@ -84,18 +81,22 @@ interface FigureProps {
   readonly isLine: boolean;
 }
 
-/** "open circuit 12 s"; on a line the first word has to do, and a stale value shows its age alone beside the hatched mark. */
-function faultText(reading: Reading, size: ValueSize): string {
+/** "open circuit 12 s". On a line the first word has to do; it is never cut, and its age steps aside where there is no room. */
+function Fault({ reading, isLine }: { readonly reading: Reading; readonly isLine: boolean }) {
   const age = Number.isNaN(reading.age_s) ? '' : formatAge(reading.age_s);
-  if (size !== 'line') return [reading.fault, age].filter((w) => w !== '').join(' ');
-  if (reading.state === 'stale' && age !== '') return age;
-  return [reading.state === 'failed' ? reading.fault.split(' ')[0] : reading.fault, age]
-    .filter((w) => w !== '')
-    .join(' ');
+  const word = isLine && reading.state === 'failed' ? reading.fault.split(' ')[0] : reading.fault;
+  return (
+    <span className="value-fault" title={[reading.fault, age].filter((w) => w !== '').join(' ')}>
+      {!isLine && <span className="hatch" aria-hidden="true" />}
+      <span className="fault-word">{word}</span>
+      {age !== '' && <span className="fault-age">{age}</span>}
+    </span>
+  );
 }
 
 function Figure({ reading, decimals, unit, isLine }: FigureProps) {
-  const text = formatNumber(reading.value, decimals);
+  const isShort = isLine && reading.state !== 'good';
+  const text = formatNumber(reading.value, isShort ? struckDecimals(decimals, reading.value) : decimals);
   return (
     <>
       {reading.state === 'good' ? (
@@ -107,7 +108,7 @@ function Figure({ reading, decimals, unit, isLine }: FigureProps) {
           {text}
         </s>
       )}
-      {unit !== '' && unit !== '1' && !(isLine && reading.state !== 'good') && <span className="unit">{unit}</span>}
+      {unit !== '' && unit !== '1' && !isShort && <span className="unit">{unit}</span>}
     </>
   );
 }

@@ -6,6 +6,7 @@ import { expect, type Locator, type Page, test } from '@playwright/test';
 import { openPty, type Pty } from '../support/pty.ts';
 import { StrangerBench } from '../support/stranger-bench.ts';
 import { type RunningApp, startApp } from './support/app.ts';
+import { boardSizes, expectFaultWordsWhole } from './support/fault-words.ts';
 
 test.skip(process.platform === 'win32', 'there are no pseudo-terminal devices to open by a path');
 
@@ -85,6 +86,27 @@ test('given a lead that breaks and a door that opens, when Run is shown, then bo
   await expect(value(page, 'head_left')).toHaveAttribute('data-state', 'failed');
   await expect(value(page, 'head_left')).toContainText('open');
   await expect(page.getByTestId('input-fuel_door')).toContainText('ajar');
+});
+
+test('given sensors that fail in every way, when Run is shown in either size, then each is said in a whole word', async ({
+  page,
+}) => {
+  await openRun(page);
+  const failed = [
+    ['head_rear', 'O', 'open'],
+    ['head_front', 'S', 'short'],
+    ['exhaust_a', 'V', 'over'],
+    ['oat', 'U', 'under'],
+    ['crank_amp', 'X', 'stale'],
+  ] as const;
+  for (const [key, state] of failed) bench.setReading(key, state);
+  for (const size of boardSizes) {
+    await page.setViewportSize(size);
+    for (const [key, , word] of failed) {
+      await expect(value(page, key).locator('.fault-word'), key).toHaveText(word);
+    }
+    await expectFaultWordsWhole(page);
+  }
 });
 
 test('given outputs made live, when they are locked again, then the stranger saw lease and throttle and closed it', async ({

@@ -8,7 +8,14 @@ import { commandWord } from '../../renderer/run/command-word.ts';
 import { dutyWord } from '../../renderer/run/duty-word.ts';
 import { markText } from '../../renderer/run/mark-text.ts';
 import { moved, shown_us, windowWord, zoomed } from '../../renderer/run/trend-window.ts';
-import { formatAge, formatBytes, formatClock, formatNumber, primaryDecimals } from '../../renderer/ui/format.ts';
+import {
+  formatAge,
+  formatBytes,
+  formatClock,
+  formatNumber,
+  primaryDecimals,
+  struckDecimals,
+} from '../../renderer/ui/format.ts';
 import { scaleShape } from '../../renderer/ui/scale.ts';
 import type { LinkHealth, RecorderHealth, SourceView } from '../../shared-core/bridge/contract.ts';
 import { faultKinds, type LineCounts } from '../../shared-core/line/messages.ts';
@@ -35,6 +42,17 @@ describe('given a number for the screen', () => {
       expect(primaryDecimals(decimals, high)).toBe(shown);
     },
   );
+  test.each([
+    { decimals: 1, value: 570.04, shown: 0 },
+    { decimals: 1, value: 16.7, shown: 1 },
+    { decimals: 2, value: -0.01, shown: 2 },
+    { decimals: 3, value: 4.416, shown: 2 },
+    { decimals: 2, value: 1013.25, shown: 0 },
+    { decimals: 1, value: 0, shown: 1 },
+    { decimals: 1, value: NaN, shown: 1 },
+  ])('when $value is struck out on a line, then $shown decimals keep it to three digits', (each) => {
+    expect(struckDecimals(each.decimals, each.value)).toBe(each.shown);
+  });
 });
 
 describe('given a time for the screen', () => {
