@@ -77,6 +77,11 @@ function Whole({ debrief, session }: { readonly debrief: Debrief; readonly sessi
               <li key={each}>{each}</li>
             ))}
           </ul>
+          <div className="debrief-next">
+            <Button onClick={() => goTo('train')} data-testid="debrief-next">
+              Choose the next lesson
+            </Button>
+          </div>
         </Section>
       </section>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: as above. */}
@@ -87,12 +92,20 @@ function Whole({ debrief, session }: { readonly debrief: Debrief; readonly sessi
   );
 }
 
+function speedWords({ fastestSpeed, slowestSpeed }: Debrief): string[] {
+  const told = [
+    ...(slowestSpeed < 1 ? [`as slow as ${slowestSpeed}×`] : []),
+    ...(fastestSpeed > 1 ? [`as fast as ${fastestSpeed}×`] : []),
+  ];
+  return told.length === 0 ? [] : [`${told.join(' and ')}; all times are simulated ones`];
+}
+
 function factsOf(debrief: Debrief): string {
   return [
     debrief.trainee,
     modeTitles[debrief.mode],
     `${formatClock(debrief.duration_s)}, ${endedWords[debrief.ended]}`,
-    ...(debrief.fastestSpeed > 1 ? [`at up to ${debrief.fastestSpeed}×; all times are simulated ones`] : []),
+    ...speedWords(debrief),
     ...(debrief.pauses > 0 ? [`${debrief.pauses} ${debrief.pauses === 1 ? 'pause' : 'pauses'}`] : []),
     ...(debrief.rewinds > 0 ? ['rewound: no first attempt'] : []),
   ].join(' · ');

@@ -5,6 +5,11 @@ import { Button } from '../ui/button.tsx';
 import { Field } from '../ui/field.tsx';
 import { optionFault, optionsOf } from './fault-option-values.ts';
 
+function labelOf({ label, unit }: FaultInfo['parameters'][number]): string {
+  const word = label.charAt(0).toUpperCase() + label.slice(1);
+  return unit === '1' ? word : `${word}, ${unit}`;
+}
+
 export function FaultOptions({
   fault,
   onPutIn,
@@ -32,8 +37,8 @@ export function FaultOptions({
           return (
             <Field
               key={each.key}
-              label={each.unit === '1' ? each.label : `${each.label}, ${each.unit}`}
-              {...(wrong === '' ? {} : { error: wrong })}
+              label={labelOf(each)}
+              {...(wrong === '' ? { hint: `${each.low} to ${each.high}` } : { error: wrong })}
             >
               {(ids) => (
                 <input

@@ -20,6 +20,13 @@ export interface FaultPanelProps {
   readonly withOptions?: boolean;
 }
 
+function leadOf(isRunning: boolean, isInstructor: boolean): string {
+  if (!isRunning) return 'Start a lesson or a scenario first; then faults can be put in.';
+  return isInstructor
+    ? 'Take effect at once or as their options say, together with those that are in, and stay until cleared.'
+    : 'Take effect at once, and stay until cleared or the scenario is started anew. Better still: let somebody else choose.';
+}
+
 export function FaultPanel({ faults, active, levels, onChange, withOptions = false }: FaultPanelProps) {
   const isRunning = useStream('live', (s) => s.snapshot?.simulator != null);
   const [busy, setBusy] = useState<string | null>(null);
@@ -36,11 +43,7 @@ export function FaultPanel({ faults, active, levels, onChange, withOptions = fal
   return (
     <Section
       title="Faults"
-      lead={
-        isRunning
-          ? 'Take effect at once, and stay until cleared or the scenario is started anew. Better still: let somebody else choose.'
-          : 'Start a scenario first; then faults can be put in.'
-      }
+      lead={leadOf(isRunning, withOptions)}
       aside={
         active.length > 0 && (
           <span className="active-count" data-testid="active-faults">

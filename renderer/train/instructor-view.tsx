@@ -6,6 +6,7 @@
 import { useState } from 'react';
 import type { CheckpointInfo } from '../../shared-core/bridge/contract.ts';
 import { ask } from '../app/bridge-client.ts';
+import { addressOf } from '../app/places.ts';
 import { signedOn } from '../app/settings.ts';
 import { useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
@@ -29,6 +30,7 @@ export function InstructorView() {
       <section className="train-left" aria-label="Simulation" tabIndex={0}>
         {isRunning ? (
           <>
+            <OwnTab />
             <LessonState />
             <Clock />
             <Checkpoints checkpoints={view.checkpoints} onChange={look} />
@@ -54,6 +56,20 @@ export function InstructorView() {
         )}
       </section>
     </div>
+  );
+}
+
+/** In the browser a tab of its own takes the key over from this one. The desktop has one window. */
+function OwnTab() {
+  if (window.runstand !== undefined) return null;
+  return (
+    <p className="own-window">
+      {/* A link would have to be cut off from this tab, and would come without the key that this one holds. */}
+      <Button small onClick={() => window.open(addressOf('train', 'instructor'))} data-testid="own-tab">
+        Open this panel in a tab of its own
+      </Button>{' '}
+      for a screen that the trainee does not see.
+    </p>
   );
 }
 

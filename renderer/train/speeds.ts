@@ -1,2 +1,2 @@
 /** Speeds at which the simulator can be run from the page. */
-export const simulatorSpeeds = [1, 2, 5, 10].map((value) => ({ value, text: `${value}×` }));
+export const simulatorSpeeds = [0.2, 1, 2, 5, 10].map((value) => ({ value, text: `${value}×` }));

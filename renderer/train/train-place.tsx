@@ -35,7 +35,7 @@ export function TrainPlace({ rest }: { readonly rest: readonly string[] }) {
             <a
               key={each.id}
               href={each.id === 'lessons' ? addressOf('train') : addressOf('train', each.id)}
-              aria-current={each.id === view ? 'page' : undefined}
+              aria-current={each.id === (view === 'debrief' ? 'records' : view) ? 'page' : undefined}
               data-testid={`train-${each.id}`}
             >
               {each.title}

@@ -147,7 +147,7 @@ function Over({
   return (
     <section
       className="training"
-      aria-label="Lesson under way"
+      aria-label="Lesson over"
       data-testid="training-strip"
       data-step="over"
       data-mode={training.mode}

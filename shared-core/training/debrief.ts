@@ -29,6 +29,8 @@ export interface Debrief {
   /** A rewound lesson is practice; its score is no record of a first attempt. */
   readonly rewinds: number;
   readonly fastestSpeed: number;
+  /** Below 1 there was more time to think than at a real stand. */
+  readonly slowestSpeed: number;
   readonly pauses: number;
   readonly score: number;
   readonly pass: number;
@@ -75,6 +77,7 @@ export function makeDebrief(lesson: Lesson, head: LessonFold['head'], state: Les
     ended: state.ended?.why ?? 'open',
     rewinds: state.rewinds,
     fastestSpeed: state.fastestSpeed,
+    slowestSpeed: state.slowestSpeed,
     pauses: state.pauses,
     score: total,
     pass: lesson.pass,

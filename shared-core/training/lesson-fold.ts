@@ -56,7 +56,9 @@ export class LessonFold {
     this.lesson = lesson;
     this.head = head;
     this.#rig = rig;
-    this.#s = state === undefined ? newLessonState(lesson.steps.length) : copyOfState(state);
+    const fresh = newLessonState(lesson.steps.length);
+    // A recording of an older program may lack what has been added since.
+    this.#s = state === undefined ? fresh : { ...fresh, ...copyOfState(state) };
     if (state !== undefined) this.#s.rewinds++;
     this.zero_us = now_us - this.#s.now_s * 1e6;
   }
@@ -102,6 +104,7 @@ export class LessonFold {
         break;
       case 'speed':
         s.fastestSpeed = Math.max(s.fastestSpeed, event.speed);
+        s.slowestSpeed = Math.min(s.slowestSpeed, event.speed);
         break;
       case 'paused':
         s.pauses++;

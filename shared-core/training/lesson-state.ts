@@ -113,6 +113,7 @@ export interface LessonState {
   /** Last seconds of the hottest head. */
   heads: [at_s: number, degC: number][];
   fastestSpeed: number;
+  slowestSpeed: number;
   pauses: number;
   rewinds: number;
   ended: { readonly why: 'complete' | 'stopped' | 'time'; readonly at_s: number } | null;
@@ -141,6 +142,7 @@ export function newLessonState(steps: number): LessonState {
     overrideReason: null,
     heads: [],
     fastestSpeed: 1,
+    slowestSpeed: 1,
     pauses: 0,
     rewinds: 0,
     ended: null,

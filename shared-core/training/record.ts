@@ -20,6 +20,8 @@ export interface TrainingRecord {
   readonly verdict: string;
   readonly rewinds: number;
   readonly fastestSpeed: number;
+  /** Absent in records of older programs. */
+  readonly slowestSpeed?: number;
 }
 
 export function recordOf(debrief: Debrief, session: string, at_epochMs: number): TrainingRecord {
@@ -37,10 +39,12 @@ export function recordOf(debrief: Debrief, session: string, at_epochMs: number):
     verdict,
     rewinds,
     fastestSpeed,
+    slowestSpeed,
   } = debrief;
   return {
     ...{ format: 1, session, trainee, lesson, lessonVersion, title, mode, seed, at_epochMs },
-    ...{ duration_s: Math.round(debrief.duration_s), ended, score, pass, isPassed, verdict, rewinds, fastestSpeed },
+    ...{ duration_s: Math.round(debrief.duration_s), ended, score, pass, isPassed, verdict, rewinds },
+    ...{ fastestSpeed, slowestSpeed },
   };
 }
 
@@ -71,6 +75,7 @@ const heads = [
   'ended',
   'rewinds',
   'fastest speed',
+  'slowest speed',
   'seed',
   'session',
   'provenance',
@@ -85,7 +90,7 @@ const heads = [
 export function recordsCsv(records: readonly TrainingRecord[], utc: (epochMs: number) => string): string {
   const rows = records.map((r) => [
     ...[utc(r.at_epochMs), r.trainee, r.title, r.mode, r.score, r.pass, r.isPassed ? 'yes' : 'no', r.verdict],
-    ...[r.duration_s, r.ended, r.rewinds, r.fastestSpeed, r.seed, r.session, 'SIMULATED'],
+    ...[r.duration_s, r.ended, r.rewinds, r.fastestSpeed, r.slowestSpeed ?? 1, r.seed, r.session, 'SIMULATED'],
   ]);
   return [heads, ...rows].map((row) => `${row.map(cell).join(',')}\r\n`).join('');
 }

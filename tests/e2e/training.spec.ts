@@ -128,6 +128,47 @@ test('given an assessment, when it runs, then neither step, hint nor fault shows
   await expect(strip).toHaveCount(0);
 });
 
+test('given a lesson under way, when the instructor pauses, slows and hurries it from a tab of its own, then simulated time does so, and the debrief tells it', async ({
+  page,
+  context,
+}) => {
+  test.setTimeout(90_000);
+  await startLesson(page, 'overspeed');
+  await page.getByTestId('place-train').click();
+  await page.getByTestId('train-instructor').click();
+  const [panel] = await Promise.all([context.waitForEvent('page'), page.getByTestId('own-tab').click()]);
+  const time = panel.getByTestId('sim-time');
+  await expect(time).toBeVisible();
+  const time_s = async (): Promise<number> => {
+    const [min = '', s = ''] = ((await time.textContent()) ?? '').split(':');
+    return 60 * Number(min) + Number(s);
+  };
+  await panel.getByTestId('sim-pause').click();
+  await expect(panel.getByTestId('sim-pause')).toHaveAttribute('aria-pressed', 'true');
+  await expect(page.getByTestId('sim-pause')).toHaveAttribute('aria-pressed', 'true');
+  const paused_s = await time_s();
+  await panel.waitForTimeout(2500);
+  expect(await time_s()).toBe(paused_s);
+  await panel.getByTestId('sim-pause').click();
+
+  for (const { speed, within } of [
+    { speed: 0.2, within: [0, 2] },
+    { speed: 10, within: [20, 80] },
+  ] as const) {
+    await panel.getByTestId(`sim-speed-${speed}`).click();
+    await expect(panel.getByTestId(`sim-speed-${speed}`)).toHaveAttribute('aria-pressed', 'true');
+    const before_s = await time_s();
+    await panel.waitForTimeout(4000);
+    const passed_s = (await time_s()) - before_s;
+    expect(passed_s).toBeGreaterThanOrEqual(within[0]);
+    expect(passed_s).toBeLessThanOrEqual(within[1]);
+  }
+  await panel.getByTestId('training-stop').click();
+  await panel.getByTestId('training-debrief').click();
+  await expect(panel.getByTestId('debrief')).toContainText('as slow as 0.2× and as fast as 10×');
+  await expect(panel.getByTestId('debrief')).toContainText('1 pause');
+});
+
 test('given a checkpoint of the instructor, when it is gone back to, then the stand is as it was, in a session that says so', async ({
   page,
   context,
@@ -149,11 +190,16 @@ test('given a checkpoint of the instructor, when it is gone back to, then the st
   await instructor.getByTestId('rewind-confirm').click();
   await expect(page.getByTestId('abort-band')).toBeHidden({ timeout: 20_000 });
   await expect(page.getByTestId('training-strip')).toContainText('rewound');
+  expect(await saysOf(page)).toContain('Watch rpm and thrust');
   await expect(instructor.getByTestId('sim-time')).toHaveText(paused);
   await expect(instructor.getByTestId('sim-pause')).toHaveAttribute('aria-pressed', 'true');
+  await page.getByTestId('training-stop').click();
+  await page.getByTestId('training-debrief').click();
+  await expect(page.getByTestId('debrief')).toContainText('rewound: no first attempt');
+  await page.getByTestId('train-records').click();
+  await expect(page.getByTestId('records-table')).toContainText('Guided, rewound');
   await instructor.getByTestId('place-logbook').click();
   await expect(instructor.locator('[data-testid="sessions"] tbody tr')).toHaveCount(3);
-  expect(await saysOf(page)).toContain('Watch rpm and thrust');
 });
 
 test('given every part of Train, when it is looked at by axe, then nothing is found in either theme', async ({

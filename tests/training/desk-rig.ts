@@ -204,6 +204,14 @@ async function workControl(rig: DeskRig, control: string, for_s: number): Promis
     case 'mark':
       if (isFirst) rig.acquisition.operator(BY, { kind: 'mark', text: 'as the strip says' });
       return;
+    case 'cool-down-confirm': {
+      const strip = pipeline.advisories.find((each) => each.closedAt_us === null && each.kind === 'cool-down');
+      const current = strip?.steps.find((each) => each.state === 'current');
+      if (strip && current?.step.proof.kind === 'operator') {
+        rig.acquisition.operator(BY, { kind: 'advisory-step', advisoryId: strip.id, stepId: current.step.id });
+      }
+      return;
+    }
     case 'confirm-step': {
       const open = pipeline.advisories.find((each) => each.closedAt_us === null && each.kind === 'abort');
       const current = open?.steps.find((each) => each.state === 'current');

@@ -1,5 +1,5 @@
 /** The first lesson: start, step to full throttle, an over-temperature, the shut-down; each said line by line. */
-import type { Lesson } from '../lesson.ts';
+import type { Condition, Lesson } from '../lesson.ts';
 import {
   abortLimitsRule,
   atIdle,
@@ -13,9 +13,21 @@ import {
   throttleClosed,
 } from './common.ts';
 
+/** So, or the cool-down was closed before, or never became due. */
+function coolDownHas(so: Condition): Condition {
+  return {
+    is: 'any',
+    of: [
+      so,
+      { is: 'advisory', cause: 'cool-down', change: 'closed' },
+      { is: 'not', of: { is: 'advisory', cause: 'cool-down' } },
+    ],
+  };
+}
+
 export const firstLesson: Lesson = {
   id: 'first-lesson',
-  version: 1,
+  version: 2,
   title: 'First lesson',
   summary: 'One whole run: start, full throttle, something goes wrong with the heat, shut down. Every step is said.',
   brief: [
@@ -229,6 +241,14 @@ export const firstLesson: Lesson = {
       hint: { after_s: 20, says: 'Bottom right of Run.' },
     },
     {
+      id: 'tank',
+      says: 'Press “Done” in the cool-down strip above: the tank valve is shut.',
+      why: 'No fuel into a standing engine. What the channels cannot show, you confirm.',
+      control: 'cool-down-confirm',
+      done: coolDownHas({ is: 'advisory', cause: 'cool-down', step: 'tank' }),
+      hint: { after_s: 20, says: 'The cool-down strip stands under this one. It says what it waits for.' },
+    },
+    {
       id: 'servo-off',
       says: 'Press “Servo”.',
       why: 'Before the supply that feeds it.',
@@ -243,6 +263,14 @@ export const firstLesson: Lesson = {
       control: 'switch-supply',
       done: { is: 'input', input: 'supply', state: 0 },
       hint: { after_s: 20, says: 'Bottom right of Run.' },
+    },
+    {
+      id: 'list',
+      says: 'Press “Done” for each line left in the cool-down strip, then press “Close”.',
+      why: 'Note the run, supplies off, the backup last of all: then the stand is safe to go near.',
+      control: 'cool-down-confirm',
+      done: coolDownHas({ is: 'advisory', cause: 'cool-down', change: 'completed' }),
+      hint: { after_s: 30, says: 'The strip under this one; “Done” at its right, once for each line.' },
     },
     {
       id: 'lock',

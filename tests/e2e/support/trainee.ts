@@ -9,7 +9,7 @@ export async function saysOf(page: Page): Promise<string> {
   return (await page.getByTestId('training-says').textContent()) ?? '';
 }
 
-export async function setSpeed(page: Page, speed: 1 | 2 | 5 | 10): Promise<void> {
+export async function setSpeed(page: Page, speed: 0.2 | 1 | 2 | 5 | 10): Promise<void> {
   await page.getByTestId(`training-speed-${speed}`).click();
   await expect(page.getByTestId(`training-speed-${speed}`)).toHaveAttribute('aria-pressed', 'true');
 }
@@ -56,6 +56,16 @@ async function obey(page: Page, says: string, step: string): Promise<void> {
     await page.keyboard.press('End');
     return;
   }
+  if (/for each line left/.test(says)) {
+    const done = await named(page, quotedWords(says));
+    while (await done.isVisible()) {
+      const line = await page.getByTestId('cool-down').getAttribute('data-step');
+      await done.click();
+      await expect(page.getByTestId('cool-down')).not.toHaveAttribute('data-step', line ?? '');
+    }
+    await page.getByTestId('cool-down-close').click();
+    return;
+  }
   for (const [, verb = '', name = ''] of says.matchAll(/(press|hold) “([^”]+)”/gi)) {
     const control = await named(page, name);
     if (/hold/i.test(verb)) {
@@ -81,7 +91,11 @@ async function named(page: Page, name: string): Promise<Locator> {
 }
 
 function quoted(says: string): RegExp {
-  return new RegExp(escaped(/“([^”]+)”/.exec(says)?.[1] ?? ''));
+  return new RegExp(escaped(quotedWords(says)));
+}
+
+function quotedWords(says: string): string {
+  return /“([^”]+)”/.exec(says)?.[1] ?? '';
 }
 
 function escaped(text: string): string {

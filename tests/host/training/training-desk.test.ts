@@ -219,7 +219,7 @@ describe('given the file of records', () => {
       new Date(epochMs).toISOString(),
     );
     const [head, row] = csv.split('\r\n');
-    expect(head?.split(',')).toHaveLength(15);
+    expect(head?.split(',')).toHaveLength(16);
     expect(row).toContain(`"'=HYPERLINK(""x"")","A, ""B""",guided,90,70,yes`);
     expect(row).toMatch(/SIMULATED$/);
   });
