@@ -10,6 +10,7 @@ import { formatBytes, formatClock, formatNumber, formatWallTime, NO_VALUE } from
 import { Facts, Section } from '../ui/section.tsx';
 import { SessionExports } from './exports.tsx';
 import { runTime_s } from './hours.ts';
+import { SessionLesson } from './session-lesson.tsx';
 import { refreshSessions } from './session-list.ts';
 import { alarmsWords, binWords } from './session-words.ts';
 import { Tags } from './tags.tsx';
@@ -77,6 +78,7 @@ export function SessionDetail({ row }: { readonly row: SessionRow }) {
           </Button>
         )}
       </div>
+      <SessionLesson key={`lesson ${row.id}`} row={row} />
       <SessionExports key={`exports ${row.id}`} id={row.id} runs={row.runs} />
       <Tags key={`tags ${row.id}`} row={row} />
       <Runs row={row} />

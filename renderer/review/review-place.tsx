@@ -18,6 +18,7 @@ import { formatWallTime } from '../ui/format.ts';
 import { Progress } from '../ui/progress.tsx';
 import { type Tab, Tabs } from '../ui/tabs.tsx';
 import { BackTestPanel } from './back-test-panel.tsx';
+import { DebriefButton } from './debrief-button.tsx';
 import { MeasurePanel } from './measure-panel.tsx';
 import './review.css';
 import { ReplayAdvisory } from './replay-advisory.tsx';
@@ -138,6 +139,7 @@ function Session({ id, at }: { readonly id: string; readonly at: string | null }
                 {row.breakNote !== '' && <span className="break-note"> {row.breakNote}</span>}
               </p>
             )}
+            <DebriefButton id={id} />
             <ExportButton key={id} id={id} runs={row?.runs ?? noRuns} />
             <Button small onClick={another} data-testid="another-session">
               Another session

@@ -1,7 +1,7 @@
 /** Training as a trainee and an instructor have it: by what the strip says, on purpose wrong, blind, and gone back. */
 import { expect, type Page, test } from '@playwright/test';
 import { type RunningApp, startApp } from './support/app.ts';
-import { expectAxeClean, openPlace } from './support/places.ts';
+import { expectAxeClean, openPlace, replayTime_us } from './support/places.ts';
 import { followStrip, hold, saysOf, setSpeed } from './support/trainee.ts';
 
 let app: RunningApp;
@@ -167,6 +167,41 @@ test('given a lesson under way, when the instructor pauses, slows and hurries it
   await panel.getByTestId('training-debrief').click();
   await expect(panel.getByTestId('debrief')).toContainText('as slow as 0.2× and as fast as 10×');
   await expect(panel.getByTestId('debrief')).toContainText('1 pause');
+});
+
+test('given a lesson that is over, when its session is chosen in the logbook or reviewed, then each leads to the debrief, and its lines lead back to their moment', async ({
+  page,
+}) => {
+  test.setTimeout(90_000);
+  await startLesson(page, 'overspeed');
+  await setSpeed(page, 5);
+  await expect(page.getByTestId('abort-band')).toBeVisible({ timeout: 30_000 });
+  await page.getByTestId('training-stop').click();
+  await page.getByTestId('place-logbook').click();
+  await page.locator('[data-testid="sessions"] tbody tr').first().click();
+  await expect(page.getByTestId('session-lesson')).toContainText('Overspeed, trainee 1:');
+  await page.getByTestId('session-lesson').getByTestId('to-debrief').click();
+  await expect(page.getByTestId('debrief')).toContainText('Debrief: Overspeed');
+
+  const line = page.getByTestId('timeline').locator('li[data-kind="alarm"]').filter({ hasText: 'Overspeed' }).first();
+  const [min = '', s = ''] = ((await line.getByRole('button').textContent()) ?? '').split(':');
+  await line.getByRole('button').click();
+  await expect(page.getByTestId('review')).toBeVisible({ timeout: 20_000 });
+  // Some seconds before it; the clock of the debrief runs from the begin of the lesson, a moment after that of the session.
+  const before_s = 60 * Number(min) + Number(s) - (await replayTime_us(page)) / 1e6;
+  expect(before_s).toBeGreaterThan(1);
+  expect(before_s).toBeLessThan(8);
+  await page.getByTestId('review').getByTestId('to-debrief').click();
+  await expect(page.getByTestId('debrief')).toContainText('Debrief: Overspeed');
+
+  // The session before the lesson was none.
+  await page.getByTestId('place-logbook').click();
+  await page.locator('[data-testid="sessions"] tbody tr').nth(1).click();
+  await expect(page.getByTestId('session-detail')).toContainText('Engine at rest');
+  await expect(page.getByTestId('session-lesson')).toHaveCount(0);
+  await page.getByTestId('open-review').click();
+  await expect(page.getByTestId('review')).toBeVisible({ timeout: 20_000 });
+  await expect(page.getByTestId('to-debrief')).toHaveCount(0);
 });
 
 test('given a checkpoint of the instructor, when it is gone back to, then the stand is as it was, in a session that says so', async ({
