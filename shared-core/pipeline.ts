@@ -13,6 +13,7 @@ import { causeText } from './advisory/cause-text.ts';
 import type { Advisory } from './advisory/plans.ts';
 import { ProofReader } from './advisory/proof.ts';
 import { channelsOfTable } from './channels/channel-list.ts';
+import { channelsOnRig } from './channels/channel-settings.ts';
 import {
   type CapturedPoint,
   type JournalInput,
@@ -509,7 +510,7 @@ export class Pipeline implements JournalSink, PipelineView {
     const isSame = this.#table !== null && isSameTable(this.#table, table);
     this.#table = table;
     if (isSame) return;
-    const bench = channelsOfTable(table);
+    const bench = channelsOnRig(channelsOfTable(table), this.rig.channels);
     const all = [...bench, ...derivedChannelsOf(bench)];
     this.#store = new LiveStore(this.rig, table, bench, all, t_us, this.#link.silence_us);
     this.#inputs = new InputStore(table, t_us, this.#link.silence_us);

@@ -30,6 +30,7 @@ import { AlarmLatency } from './alarm-latency.ts';
 import type { ByteSource, ByteSourceEvents, SourceStatus } from './byte-source.ts';
 import type { HostClock } from './clock.ts';
 import { carriedHours } from './engine-hours.ts';
+import { LineTap } from './line-tap.ts';
 import { Outputs, type OutputsSeat } from './outputs.ts';
 import { Recorder } from './recorder.ts';
 import { RecorderNotes } from './recorder-notes.ts';
@@ -71,6 +72,7 @@ export class Acquisition implements JournalSink {
   readonly #summary = new SummaryKeeper();
   readonly #latency: AlarmLatency;
   readonly #notes = new RecorderNotes();
+  readonly #tap = new LineTap();
   /** While bytes are being judged: when they came. */
   #judged_epochMs: number | null = null;
   #isUrgent = false;
@@ -164,13 +166,20 @@ export class Acquisition implements JournalSink {
       onBytes: (chunk, arrived_us) => {
         this.#arrived_epochMs = this.#parts.clock.now_epochMs();
         this.#judged_epochMs = this.#arrived_epochMs;
-        this.intake.bytes(chunk, arrived_us);
+        this.#take(chunk, arrived_us);
         this.#judged_epochMs = null;
         this.#showUrgent();
         this.#parts.onArrived?.();
       },
       onStatus: (status) => this.#statusChanged(status),
     };
+  }
+
+  #take(chunk: Uint8Array, arrived_us: number): void {
+    const take = (piece: Uint8Array): void => this.intake.bytes(piece, arrived_us);
+    const isAsked = this.#tap.isAsked(this.#parts.clock.now_us() / 1000);
+    if (isAsked) this.#tap.pass(chunk, this.intake.counts, this.#arrived_epochMs, take);
+    else take(chunk);
   }
 
   /** Time passes: silence, lease, repeats. */
@@ -258,6 +267,10 @@ export class Acquisition implements JournalSink {
 
   get session(): SessionHead | null {
     return this.#session;
+  }
+
+  heardLines(since: number) {
+    return this.#tap.take(since, this.#parts.clock.now_us() / 1000);
   }
 
   takeDisplay(): DisplayBatch {

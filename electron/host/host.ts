@@ -268,6 +268,8 @@ class RunningHost implements Host {
         return this.#rigs.version(request.params.version);
       case 'rig.sniff':
         return this.#sniff(request.params);
+      case 'rig.lines':
+        return ok(this.#acquisition?.heardLines(request.params.since) ?? { lines: [], next: 0 });
       case 'train.lessons':
       case 'train.start':
       case 'train.stop':

@@ -4,6 +4,7 @@
  */
 import type { Layout, LimitMark, LinkHealth, Snapshot, StreamName } from '../../shared-core/bridge/contract.ts';
 import type { Channel } from '../../shared-core/channels/channel.ts';
+import { channelsAsShown } from '../../shared-core/channels/channel-settings.ts';
 import { findChannel } from '../../shared-core/channels/usual-keys.ts';
 import type { Intake } from '../../shared-core/line/intake.ts';
 import type { PipelineView } from '../../shared-core/pipeline-contract.ts';
@@ -13,7 +14,7 @@ export function layoutOf(stream: StreamName, view: PipelineView, rig: RigSheet):
   return {
     stream,
     layoutVersion: view.layoutVersion,
-    channels: view.values.channels,
+    channels: channelsAsShown(view.values.channels, rig.channels),
     limits: limitsOf(rig, view.values.channels),
     rig,
   };

@@ -1,14 +1,28 @@
-/** State of a checklist item from what was ticked and what its input shows. Pure. */
+/** State of a checklist item from what was ticked and what its input or channel shows. Pure. */
 import type { InputState } from '../../shared-core/line/messages.ts';
 import type { Checklist, ChecklistItem } from '../../shared-core/program/checklist.ts';
 
 /** `contradicted`: ticked, yet the input shows otherwise. `shown`: not ticked, yet the input shows it. */
 export type ItemState = 'open' | 'shown' | 'open-contradicted' | 'done' | 'contradicted';
 
-export function itemState(item: ChecklistItem, done: readonly string[], input: InputState | null): ItemState {
+/** @param value of the item's channel; NaN where it is not good: then it shows nothing */
+export function channelAgrees(check: NonNullable<ChecklistItem['channel']>, value: number): boolean {
+  return check.is === 'above' ? value > check.value : value < check.value;
+}
+
+export function itemState(
+  item: ChecklistItem,
+  done: readonly string[],
+  input: InputState | null,
+  value: number | null = null,
+): ItemState {
   const isDone = done.includes(item.id);
-  if (!item.input || input === null) return isDone ? 'done' : 'open';
-  const agrees = input === item.input.state;
+  const said = [
+    ...(item.input && input !== null ? [input === item.input.state] : []),
+    ...(item.channel && value !== null ? [channelAgrees(item.channel, value)] : []),
+  ];
+  if (said.length === 0) return isDone ? 'done' : 'open';
+  const agrees = said.every(Boolean);
   if (isDone) return agrees ? 'done' : 'contradicted';
   return agrees ? 'shown' : 'open-contradicted';
 }

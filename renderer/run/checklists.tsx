@@ -5,9 +5,10 @@ import type { DiscreteInput } from '../../shared-core/pipeline-contract.ts';
 import type { Checklist, ChecklistItem } from '../../shared-core/program/checklist.ts';
 import { SoundTest } from '../alarms/alarm-sound.tsx';
 import { act } from '../app/bridge-client.ts';
-import { useStream } from '../app/stream-store.ts';
+import { useReading, useStream } from '../app/stream-store.ts';
 import { Button } from '../ui/button.tsx';
-import { itemState, openItems } from './checklist-state.ts';
+import { formatQuantity } from '../ui/format.ts';
+import { channelAgrees, itemState, openItems } from './checklist-state.ts';
 import { inputState, inputTitle, inputWord } from './input-words.ts';
 
 const none: readonly string[] = [];
@@ -18,8 +19,14 @@ export function Checklists({ stream }: { readonly stream: StreamName }) {
   const lists = useStream(stream, (s) => s.layout?.rig.checklists ?? noLists);
   const done = useStream(stream, (s) => s.snapshot?.checklistDone ?? none);
   const inputs = useStream(stream, (s) => s.snapshot?.inputs ?? noInputs);
-  const [chosen, setChosen] = useState(0);
-  const list = lists[chosen] ?? lists[0];
+  const [chosen, setChosen] = useState<number | null>(null);
+  // The lists of a build-up come first in the sheet; a day begins before the start.
+  const usual = Math.max(
+    0,
+    lists.findIndex((each) => each.stage === 'before-start'),
+  );
+  const place = chosen !== null && chosen < lists.length ? chosen : usual;
+  const list = lists[place];
   if (!list) return <p className="side-empty">This rig sheet has no checklists.</p>;
   const open = openItems(list, done);
   return (
@@ -31,7 +38,7 @@ export function Checklists({ stream }: { readonly stream: StreamName }) {
         <select
           id={`stage-${stream}`}
           className="select"
-          value={chosen}
+          value={place}
           onChange={(e) => setChosen(Number(e.target.value))}
           data-testid="checklist-stage"
         >
@@ -44,7 +51,7 @@ export function Checklists({ stream }: { readonly stream: StreamName }) {
       </div>
       <ul className="checklist" data-testid="checklist">
         {list.items.map((item) => (
-          <Item key={item.id} item={item} done={done} inputs={inputs} canAct={stream === 'live'} />
+          <Item key={item.id} stream={stream} item={item} done={done} inputs={inputs} canAct={stream === 'live'} />
         ))}
       </ul>
       {stream === 'live' && open.length > 0 && list.stage !== 'shut-down' && <Override open={open.length} />}
@@ -56,13 +63,14 @@ export function Checklists({ stream }: { readonly stream: StreamName }) {
 const ASKED_LASTS_MS = 1500;
 
 interface ItemProps {
+  readonly stream: StreamName;
   readonly item: ChecklistItem;
   readonly done: readonly string[];
   readonly inputs: readonly DiscreteInput[];
   readonly canAct: boolean;
 }
 
-function Item({ item, done, inputs, canAct }: ItemProps) {
+function Item({ stream, item, done, inputs, canAct }: ItemProps) {
   const isDone = done.includes(item.id);
   const [asked, setAsked] = useState<boolean | null>(null);
   useEffect(() => {
@@ -74,7 +82,15 @@ function Item({ item, done, inputs, canAct }: ItemProps) {
     const timer = setTimeout(() => setAsked(null), ASKED_LASTS_MS);
     return () => clearTimeout(timer);
   }, [asked, isDone]);
-  const state = itemState(item, done, item.input ? inputState(inputs, item.input.key) : null);
+  const reading = useReading(stream, item.channel?.key ?? '');
+  const shown = reading.state === 'good' ? reading.value : NaN;
+  const state = itemState(
+    item,
+    done,
+    item.input ? inputState(inputs, item.input.key) : null,
+    item.channel ? shown : null,
+  );
+  const channel = useStream(stream, (s) => s.byKey.get(item.channel?.key ?? ''));
   const input = item.input ? inputs.find((i) => i.key === item.input?.key) : undefined;
   return (
     <li data-testid={`check-${item.id}`} data-state={state}>
@@ -94,6 +110,13 @@ function Item({ item, done, inputs, canAct }: ItemProps) {
             <i data-agrees={state !== 'contradicted' && state !== 'open-contradicted'}>
               {' '}
               {inputTitle(item.input.key)}: {input ? inputWord(input) : 'not known'}
+            </i>
+          )}
+          {item.channel && (
+            <i data-agrees={channelAgrees(item.channel, shown)}>
+              {' '}
+              {channel?.label ?? item.channel.key}:{' '}
+              {channel && Number.isFinite(shown) ? formatQuantity(shown, channel.decimals, channel.unit) : 'not known'}
             </i>
           )}
         </span>

@@ -429,6 +429,19 @@ export interface PortCapture {
   readonly isCut: boolean;
 }
 
+/** One line of the bench as it came, and what became of it. */
+export interface HeardLine {
+  /** Counts up; a gap means that lines were let go. */
+  readonly n: number;
+  readonly at_epochMs: number;
+  /** At most 512 characters, one byte each; unprintable ones as a dot. */
+  readonly text: string;
+  /** `passed`: neither used nor a fault, such as a header or the rest of a line cut off when the port was opened. */
+  readonly outcome: 'used' | 'passed' | FaultKind;
+  /** Lines found missing before it by its running number. */
+  readonly missing: number;
+}
+
 /** One saved version of the present rig sheet. */
 export interface RigVersionRow {
   readonly version: number;
@@ -480,6 +493,8 @@ export interface Requests {
   'rig.version': { params: { version: number }; value: RigSheet };
   /** Listens and answers when the time is over. Refused for the port in use. */
   'rig.sniff': { params: { path: string; baud: number; seconds: number }; value: PortCapture };
+  /** The last 200 lines at most, from number `since` on; `next` is the number to ask from. Begins with the first asking. */
+  'rig.lines': { params: { since: number }; value: { lines: readonly HeardLine[]; next: number } };
   'sim.catalogue': { params: Record<string, never>; value: { scenarios: ScenarioInfo[]; faults: FaultInfo[] } };
   'sim.fault': {
     params: { fault: string; on: boolean; options?: Record<string, number> | undefined; by?: string | undefined };

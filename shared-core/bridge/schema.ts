@@ -107,6 +107,7 @@ const paramsOf = {
   'rig.versions': nothing,
   'rig.version': z.strictObject({ version: z.int().min(1).max(1e9) }),
   'rig.sniff': z.strictObject({ path: portPath, baud, seconds: z.number().min(0.5).max(60) }),
+  'rig.lines': z.strictObject({ since: z.int().min(0) }),
   'sim.catalogue': nothing,
   'sim.fault': z.strictObject({
     fault: identifier,

@@ -1,5 +1,17 @@
 /** Checklists as data; what was ticked is a session event. */
-export const checklistStages = ['before-start', 'prime', 'start', 'shut-down'] as const;
+import type { ChannelKey } from '../channels/channel.ts';
+
+/** In the order of the work: the first four once for each build-up, the others for each run. */
+export const checklistStages = [
+  'mount',
+  'wire',
+  'fuel',
+  'guard',
+  'before-start',
+  'prime',
+  'start',
+  'shut-down',
+] as const;
 export type ChecklistStage = (typeof checklistStages)[number];
 
 export interface ChecklistItem {
@@ -10,6 +22,8 @@ export interface ChecklistItem {
   readonly act?: 'sound-test' | undefined;
   /** A discrete input that shows it live, where one can. */
   readonly input?: { readonly key: string; readonly state: 0 | 1 } | undefined;
+  /** A channel that shows it live: "supply above 11.5 V". The value is in the channel's core unit. */
+  readonly channel?: { readonly key: ChannelKey; readonly is: 'above' | 'below'; readonly value: number } | undefined;
 }
 
 export interface Checklist {

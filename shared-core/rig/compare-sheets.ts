@@ -50,12 +50,16 @@ const partNames: Readonly<Record<string, string>> = {
   engine: 'Engine',
   propeller: 'Propeller',
   site: 'Site',
+  stand: 'Stand',
   fuel: 'Fuel',
   runDetection: 'Run detection',
   profile: 'Line profile',
 };
 const unitOfSuffix: Readonly<Record<string, string>> = {
   m: 'm',
+  N: 'N',
+  Nm: 'N·m',
+  deg: '°',
   cm3: 'cm³',
   rpm: 'rpm',
   s: 's',

@@ -7,6 +7,128 @@ import type { Checklist } from '../program/checklist.ts';
 
 export const lapwingChecklists: readonly Checklist[] = [
   {
+    stage: 'mount',
+    title: 'Mount',
+    items: [
+      {
+        id: 'lift',
+        text: 'Engine lifted by two, or by a hoist at its own lifting points',
+        why: 'Not by exhaust, carburettor or propeller: they bend, and the engine falls.',
+      },
+      {
+        id: 'mount-bolts',
+        text: 'Mount bolts tightened as the maker says, dampers whole, spring washers or lock nuts in',
+        why: 'Vibration finds every bolt that was only nipped up.',
+      },
+      {
+        id: 'stand-firm',
+        text: 'Stand level, anchored or ballasted, in the open',
+        why: 'It must stand at full thrust and in a gust.',
+      },
+      {
+        id: 'hub-bolts',
+        text: 'Propeller bolts tightened in stages, crosswise, to the maker\u2019s torque',
+        why: 'Uneven clamping cracks hubs.',
+      },
+      {
+        id: 'propeller-way',
+        text: 'Propeller faces the flight direction: the lettered side forward',
+        why: 'Mounted the wrong way round it thrusts little and loads the engine.',
+      },
+      {
+        id: 'threadlocker',
+        text: 'For endurance runs: threadlocker on mount, exhaust and carburettor bolts, marked with paint',
+        why: 'A line of paint shows at a glance what has turned.',
+      },
+    ],
+  },
+  {
+    stage: 'wire',
+    title: 'Wire',
+    items: [
+      {
+        id: 'stop-wired',
+        text: 'Stop circuit hard-wired to the ignition, and tried by hand',
+        why: 'It must work with this program, the bench and the computer dead.',
+        input: { key: 'stop', state: 1 },
+      },
+      {
+        id: 'leads-clear',
+        text: 'Leads tied, clear of propeller, exhaust and ignition cable',
+        why: 'The propeller winds up what it reaches; sparks disturb sensors.',
+      },
+      {
+        id: 'ground',
+        text: 'One common ground, sensors shielded at one end',
+        why: 'Two grounds are a loop, and a loop is noise.',
+      },
+      {
+        id: 'battery',
+        text: 'Supply above 11.5 V with nothing switched on',
+        why: 'A weak battery gives a weak spark, and the engine kicks back.',
+        channel: { key: 'supply_volt', is: 'above', value: 11.5 },
+      },
+      {
+        id: 'probes',
+        text: 'Each thermocouple proven by a warm hand on its own channel',
+        why: 'Two that are swapped blame the wrong cylinder.',
+      },
+    ],
+  },
+  {
+    stage: 'fuel',
+    title: 'Fuel',
+    items: [
+      {
+        id: 'mix-made',
+        text: 'Fuel mixed 50:1, or as the maker says, and shaken',
+        why: 'Oil is the only lubrication of a two-stroke.',
+      },
+      {
+        id: 'fuel-place',
+        text: 'Filled outside, engine cold, no flame near, spills wiped and dry',
+        why: 'The vapour is heavier than air and finds the flame.',
+      },
+      {
+        id: 'lines',
+        text: 'Fuel lines whole, clipped, filter clean, tank vented',
+        why: 'A tank without a vent starves the engine after minutes.',
+      },
+      {
+        id: 'bled',
+        text: 'Line bled until no bubble passes the meter',
+        why: 'Air reads as flow, and the meter\u2019s zero will not settle.',
+      },
+    ],
+  },
+  {
+    stage: 'guard',
+    title: 'Guard',
+    items: [
+      {
+        id: 'cage-shut',
+        text: 'Cage closed, its switch shows it',
+        why: 'Nobody reaches into the arc.',
+        input: { key: 'cage', state: 1 },
+      },
+      {
+        id: 'ropes',
+        text: 'Area roped off, in the plane of the propeller above all',
+        why: 'That is where a blade goes.',
+      },
+      {
+        id: 'loose-things',
+        text: 'Ground swept: no stones, rags or tools before or behind the propeller',
+        why: 'What lies before it goes through it.',
+      },
+      {
+        id: 'extinguisher-tested',
+        text: 'Extinguisher and stop circuit tested today, both within reach outside the arc',
+        why: 'What was not tried today does not count.',
+      },
+    ],
+  },
+  {
     stage: 'before-start',
     title: 'Before the start',
     items: [
@@ -75,6 +197,11 @@ export const lapwingChecklists: readonly Checklist[] = [
         id: 'crank',
         text: 'Crank at most 8 s, then rest at least 2 min',
         why: 'The starter heats fast and cools slowly.',
+      },
+      {
+        id: 'small-throttle',
+        text: 'First start at small throttle; hold it there until it runs evenly, then idle',
+        why: 'A cold engine that leaps to speed scuffs its piston.',
       },
     ],
   },

@@ -85,7 +85,11 @@ const schema = z.strictObject({
     pitch_m: positive,
     blades: z.number().int().min(1).max(8),
   }),
-  site: z.strictObject({ name: line, elevation_m: finite.min(-430).max(6000) }),
+  site: z.strictObject({
+    name: line,
+    elevation_m: finite.min(-430).max(6000),
+    latitude_deg: finite.min(-90).max(90).optional(),
+  }),
   fuel: z.strictObject({
     name: line,
     density15_kgPerm3: finite.min(653).max(1075),
@@ -109,6 +113,7 @@ const schema = z.strictObject({
               why: line,
               act: z.literal('sound-test').optional(),
               input: z.strictObject({ key, state: z.union([z.literal(0), z.literal(1)]) }).optional(),
+              channel: z.strictObject({ key, is: z.enum(['above', 'below']), value: finite }).optional(),
             }),
           )
           .max(60),
@@ -130,6 +135,10 @@ const schema = z.strictObject({
       }),
     )
     .max(64)
+    .optional(),
+  stand: z
+    .strictObject({ name: line, thrustSpan_N: positive, torqueSpan_Nm: positive, torqueArm_m: positive })
+    .nullable()
     .optional(),
   history: z
     .array(

@@ -31,6 +31,18 @@ export interface Propeller {
 export interface Site {
   readonly name: string;
   readonly elevation_m: number;
+  /** Geodetic, south negative; for local gravity. Absent: not known. */
+  readonly latitude_deg?: number | undefined;
+}
+
+/** The propeller stand: what its load cells carry, and how far from the shaft torque is taken up. */
+export interface Stand {
+  readonly name: string;
+  /** Full load of each cell, to which calibration figures in percent refer. */
+  readonly thrustSpan_N: number;
+  readonly torqueSpan_Nm: number;
+  /** Lever on which calibration weights hang. */
+  readonly torqueArm_m: number;
 }
 
 export interface Fuel {
@@ -109,6 +121,7 @@ export interface RigSheet {
   /** How the bench's lines are read if it does not speak the line protocol. */
   readonly profile?: LineProfile | null | undefined;
   readonly channels?: readonly ChannelSetting[] | undefined;
+  readonly stand?: Stand | null | undefined;
   /** Oldest first. */
   readonly history?: readonly SheetChange[] | undefined;
 }

@@ -19,6 +19,7 @@ const good: { [M in Method]: Requests[M]['params'][] } = {
   'rig.save': [{ sheet: lapwing120, by: 'engineer 1', change: 'CHT limits' }],
   'rig.versions': [{}],
   'rig.version': [{ version: 1 }],
+  'rig.lines': [{ since: 0 }],
   'rig.sniff': [{ path: '/dev/ttyUSB0', baud: 115_200, seconds: 5 }],
   'sim.catalogue': [{}],
   'sim.fault': [

@@ -159,6 +159,14 @@ describe('given a checklist item with an input', () => {
   ] as const)('when ticked is $done and the input is $input, then it is $state', ({ done, input, state }) => {
     expect(itemState(item, done, input)).toBe(state);
   });
+  test.each([
+    { value: 11.5, state: 'open-contradicted' },
+    { value: 11.501, state: 'shown' },
+    { value: NaN, state: 'open-contradicted' },
+  ] as const)('when its channel is to be above 11.5 and reads $value, then it is $state', ({ value, state }) => {
+    const battery = { id: 'b', text: '', why: '', channel: { key: 'supply_volt', is: 'above', value: 11.5 } } as const;
+    expect(itemState(battery, [], null, value)).toBe(state);
+  });
   test('when an input shows it but nobody ticked it, then it is still open', () => {
     expect(openItems({ stage: 'before-start', title: '', items: [item] }, [])).toEqual([item]);
   });

@@ -14,6 +14,7 @@ import type { SeriesView } from '../../../shared-core/bridge/contract.ts';
 import { type CalibrationTerms, calibrated, identityCalibration } from '../../../shared-core/channels/calibration.ts';
 import type { Channel } from '../../../shared-core/channels/channel.ts';
 import { channelsOfTable } from '../../../shared-core/channels/channel-list.ts';
+import { channelsOnRig } from '../../../shared-core/channels/channel-settings.ts';
 import { findChannel } from '../../../shared-core/channels/usual-keys.ts';
 import type { BenchTable } from '../../../shared-core/line/messages.ts';
 import type { RigSheet } from '../../../shared-core/rig/rig-sheet.ts';
@@ -39,7 +40,7 @@ export class SessionViews {
     this.#store = store;
     this.#rig = rig;
     this.#table = table;
-    this.#channels = channelsOfTable(table);
+    this.#channels = channelsOnRig(channelsOfTable(table), rig.channels);
   }
 
   /** Null where the session is to be folded. */
