@@ -1,5 +1,5 @@
 /** Every channel of the session: what it is, where it comes from, its present value, quality and age. Discrete inputs below. */
-import { memo } from 'react';
+import { memo, useState } from 'react';
 import type { Channel } from '../../shared-core/channels/channel.ts';
 import type { DiscreteInput } from '../../shared-core/pipeline-contract.ts';
 import { useReading, useStream } from '../app/stream-store.ts';
@@ -8,11 +8,19 @@ import { Empty } from '../ui/empty.tsx';
 import { formatAge, formatClock, formatNumber, NO_VALUE } from '../ui/format.ts';
 import { LevelMark } from '../ui/level-mark.tsx';
 import { Section } from '../ui/section.tsx';
+import { Segments } from '../ui/segments.tsx';
+import { ChannelSetup } from './channel-setup.tsx';
 
 const none: readonly Channel[] = [];
 const noInputs: readonly DiscreteInput[] = [];
 
+const views = [
+  { value: 'now', text: 'Present values' },
+  { value: 'set-up', text: 'Set up' },
+] as const;
+
 export function ChannelsPanel() {
+  const [view, setView] = useState<'now' | 'set-up'>('now');
   const channels = useStream('live', (s) => s.layout?.channels ?? none);
   if (channels.length === 0) {
     return (
@@ -22,8 +30,22 @@ export function ChannelsPanel() {
       </Empty>
     );
   }
+  const bar = (
+    <div className="channel-views">
+      <Segments label="Channels" options={views} value={view} onChoose={setView} testId="channels-view" />
+    </div>
+  );
+  if (view === 'set-up') {
+    return (
+      <>
+        {bar}
+        <ChannelSetup />
+      </>
+    );
+  }
   return (
     <>
+      {bar}
       <table className="table channel-table" data-testid="channel-table">
         <caption className="sr-only">Channels of the bench and those derived from them</caption>
         <thead>

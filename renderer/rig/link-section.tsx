@@ -6,6 +6,7 @@ import { useStream } from '../app/stream-store.ts';
 import { formatBytes, formatNumber, formatQuantity, NO_VALUE } from '../ui/format.ts';
 import { type Fact, Facts, Section } from '../ui/section.tsx';
 import { faultWords } from './fault-words.ts';
+import { LinkTrends } from './link-trends.tsx';
 
 export function IdentitySection() {
   const identity = useStream('live', (s) => s.snapshot?.identity ?? null);
@@ -81,6 +82,8 @@ export function LinkSection() {
   return (
     <Section title="Link health" data-testid="rig-link">
       <Facts facts={facts} />
+      <h3 className="faults-title">Over the last ten minutes</h3>
+      <LinkTrends />
       <h3 className="faults-title">From the bench's byte to this screen</h3>
       <div data-testid="latency">
         <Facts facts={latencyFacts} />

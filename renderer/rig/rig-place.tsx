@@ -1,23 +1,30 @@
 /**
  * The Rig place: what is connected and how well, and what the rig sheet says.
  * Left: source, bench, link, setting up. Right, in tabs: channels, limits in
- * force, the sheet itself.
+ * force, calibration, checklists, the bench's lines, the sheet itself.
  */
 import { useStream } from '../app/stream-store.ts';
 import { goTo } from '../app/use-address.ts';
 import { type Tab, Tabs } from '../ui/tabs.tsx';
+import { CalibrationPanel } from './calibration/calibration-panel.tsx';
 import { ChannelsPanel } from './channel-table.tsx';
+import { ChecklistEditor } from './checklist-editor.tsx';
 import { LimitsPanel } from './limits-panel.tsx';
+import { LinesPanel } from './lines-panel.tsx';
 import { IdentitySection, LinkSection } from './link-section.tsx';
 import './rig.css';
+import './rig-guides.css';
 import { SetupSection } from './setup-section.tsx';
 import { SheetPanel } from './sheet-panel.tsx';
 import { SourceSection } from './source-section.tsx';
 
-type Panel = 'channels' | 'limits' | 'sheet';
+type Panel = 'channels' | 'limits' | 'calibration' | 'checklists' | 'lines' | 'sheet';
 const tabs: readonly Tab<Panel>[] = [
   { id: 'channels', title: 'Channels' },
   { id: 'limits', title: 'Limits in force' },
+  { id: 'calibration', title: 'Calibration' },
+  { id: 'checklists', title: 'Checklists' },
+  { id: 'lines', title: 'Lines' },
   { id: 'sheet', title: 'Rig sheet' },
 ];
 
@@ -41,6 +48,9 @@ export function RigPlace({ rest }: { readonly rest: readonly string[] }) {
       <Tabs label="Parts of the rig" tabs={tabs} selected={panel} onSelect={(id) => goTo('rig', id)}>
         {panel === 'channels' && <ChannelsPanel />}
         {panel === 'limits' && <LimitsPanel />}
+        {panel === 'calibration' && <CalibrationPanel chosen={rest[1] ?? null} />}
+        {panel === 'checklists' && <ChecklistEditor />}
+        {panel === 'lines' && <LinesPanel />}
         {panel === 'sheet' && <SheetPanel />}
       </Tabs>
     </div>

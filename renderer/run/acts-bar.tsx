@@ -72,7 +72,8 @@ export function ActsBar() {
 /** How long the second step of unlocking waits before it goes back. */
 const UNLOCK_WAIT_MS = 8000;
 
-function OutputsLock({ outputs }: { readonly outputs: OutputsView }) {
+/** Also in the guide that sets the throttle's travel. */
+export function OutputsLock({ outputs }: { readonly outputs: OutputsView }) {
   const [isAsking, setAsking] = useState(false);
   useEffect(() => {
     if (!isAsking) return;
