@@ -30,6 +30,7 @@ export function emptySheet(id: string, by: string, at_epochMs: number): RigSheet
       idleSpeed_rpm: nothing,
       ratedSpeed_rpm: nothing,
     },
+    stand: null,
     propeller: { name: '', diameter_m: nothing, pitch_m: nothing, blades: nothing },
     site: { name: '', elevation_m: nothing },
     fuel: { ...start.fuel, name: '' },

@@ -3,7 +3,8 @@
  * Left: source, bench, link, setting up. Right, in tabs: channels, limits in
  * force, calibration, checklists, the bench's lines, the sheet itself.
  */
-import { useStream } from '../app/stream-store.ts';
+import { useState } from 'react';
+import { streamStore, useStream } from '../app/stream-store.ts';
 import { goTo } from '../app/use-address.ts';
 import { type Tab, Tabs } from '../ui/tabs.tsx';
 import { CalibrationPanel } from './calibration/calibration-panel.tsx';
@@ -12,14 +13,16 @@ import { ChecklistEditor } from './checklist-editor.tsx';
 import { LimitsPanel } from './limits-panel.tsx';
 import { LinesPanel } from './lines-panel.tsx';
 import { IdentitySection, LinkSection } from './link-section.tsx';
+import { ReadyPanel } from './ready-panel.tsx';
 import './rig.css';
 import './rig-guides.css';
 import { SetupSection } from './setup-section.tsx';
 import { SheetPanel } from './sheet-panel.tsx';
 import { SourceSection } from './source-section.tsx';
 
-type Panel = 'channels' | 'limits' | 'calibration' | 'checklists' | 'lines' | 'sheet';
+type Panel = 'ready' | 'channels' | 'limits' | 'calibration' | 'checklists' | 'lines' | 'sheet';
 const tabs: readonly Tab<Panel>[] = [
+  { id: 'ready', title: 'First start' },
   { id: 'channels', title: 'Channels' },
   { id: 'limits', title: 'Limits in force' },
   { id: 'calibration', title: 'Calibration' },
@@ -29,7 +32,11 @@ const tabs: readonly Tab<Panel>[] = [
 ];
 
 export function RigPlace({ rest }: { readonly rest: readonly string[] }) {
-  const panel = tabs.find((t) => t.id === rest[0])?.id ?? 'channels';
+  // A newcomer begins with what is left; it stays in sight while a bench is connected from it.
+  const [first] = useState<Panel>(() =>
+    (streamStore('live').getState().snapshot?.source.kind ?? 'none') === 'none' ? 'ready' : 'channels',
+  );
+  const panel = tabs.find((t) => t.id === rest[0])?.id ?? first;
   const rigName = useStream('live', (s) => s.layout?.rig.name ?? '');
   const isDemo = useStream('live', (s) => s.layout?.rig.isDemo ?? false);
   return (
@@ -46,6 +53,7 @@ export function RigPlace({ rest }: { readonly rest: readonly string[] }) {
         <SetupSection />
       </section>
       <Tabs label="Parts of the rig" tabs={tabs} selected={panel} onSelect={(id) => goTo('rig', id)}>
+        {panel === 'ready' && <ReadyPanel />}
         {panel === 'channels' && <ChannelsPanel />}
         {panel === 'limits' && <LimitsPanel />}
         {panel === 'calibration' && <CalibrationPanel chosen={rest[1] ?? null} />}

@@ -84,6 +84,16 @@ export const sheetParts: readonly SheetPart[] = [
     ],
   },
   {
+    title: 'Limits',
+    fields: [
+      {
+        ...text('limitsFrom', 'Limits are from'),
+        isOptional: true,
+        hint: 'Manual, issue and page. Only once each limit was set or checked by it.',
+      },
+    ],
+  },
+  {
     title: 'How a run is found',
     fields: [
       number('runDetection.rest_rpm', 'At rest below', 'rpm'),

@@ -114,6 +114,9 @@ export function SheetPanel() {
             />
           )}
         </Section>
+        <Section title="Limits">
+          <Facts facts={[{ term: 'Limits are from', value: rig.limitsFrom || 'nobody has said yet' }]} />
+        </Section>
         <Section title="How a run is found">
           <Facts
             facts={[

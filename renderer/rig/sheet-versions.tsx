@@ -78,7 +78,7 @@ export function SheetVersions() {
           },
           {
             key: 'state',
-            title: '',
+            title: 'State',
             cell: (row) =>
               [row.version === inForce ? 'in force' : '', row.isCurrent ? 'saved last' : ''].filter(Boolean).join(', '),
           },
@@ -189,7 +189,7 @@ function Differences({ compared, rows }: { readonly compared: Compared; readonly
         <Table
           caption="Differences"
           columns={[
-            { key: 'kind', title: '', width: '72px', cell: (each) => kindWords[each.kind] },
+            { key: 'kind', title: 'Kind', width: '72px', cell: (each) => kindWords[each.kind] },
             { key: 'words', title: 'What', cell: (each) => each.words },
             { key: 'before', title: 'Before', cell: (each) => each.before ?? NO_VALUE },
             { key: 'after', title: 'After', cell: (each) => each.after ?? NO_VALUE },

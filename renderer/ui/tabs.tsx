@@ -22,7 +22,9 @@ export function Tabs<Id extends string>({ label, tabs, selected, onSelect, child
   const base = useId();
   const row = useRef<HTMLDivElement>(null);
   const onKey = (event: KeyboardEvent): void => {
-    const at = tabs.findIndex((t) => t.id === selected);
+    // From where the keyboard stands: the selection may come later, by way of the address.
+    const at = tabs.findIndex((t) => t.id === (event.target as HTMLElement).getAttribute('data-tab'));
+    if (at < 0) return;
     const to = { ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: tabs.length - 1 }[event.key];
     if (to === undefined) return;
     const next = tabs[(to + tabs.length) % tabs.length];

@@ -140,6 +140,7 @@ const schema = z.strictObject({
     .strictObject({ name: line, thrustSpan_N: positive, torqueSpan_Nm: positive, torqueArm_m: positive })
     .nullable()
     .optional(),
+  limitsFrom: z.string().max(200).optional(),
   history: z
     .array(
       z.strictObject({

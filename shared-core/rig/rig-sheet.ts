@@ -122,6 +122,8 @@ export interface RigSheet {
   readonly profile?: LineProfile | null | undefined;
   readonly channels?: readonly ChannelSetting[] | undefined;
   readonly stand?: Stand | null | undefined;
+  /** Who says so: "maker's manual, issue 3, page 14"; absent or empty: nobody has said. Never in a demo or a copy of it. */
+  readonly limitsFrom?: string | undefined;
   /** Oldest first. */
   readonly history?: readonly SheetChange[] | undefined;
 }

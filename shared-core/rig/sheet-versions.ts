@@ -21,8 +21,8 @@ export function nextVersion(sheet: RigSheet, change: string, by: string, at_epoc
 
 /**
  * A new rig from an old one: its own id and name, version 1, no calibrations,
- * since those belong to the sensors of the old stand. A copy of a demo is the
- * user's own and no demo.
+ * since those belong to the sensors of the old stand, and nobody who says that
+ * its limits are this engine's. A copy of a demo is the user's own and no demo.
  */
 export function copiedSheet(
   sheet: RigSheet,
@@ -37,6 +37,7 @@ export function copiedSheet(
     isDemo: false,
     calibrations: [],
     calibrationRecords: [],
+    limitsFrom: '',
     history: [
       { version: 1, at_epochMs, by, change: `Copied from ${sheet.name}, version ${sheet.version}.`.slice(0, 200) },
     ],

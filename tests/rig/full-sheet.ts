@@ -58,6 +58,7 @@ export const fullSheet: RigSheet = {
   profile,
   channels: [{ channel: 'cht1', label: 'CHT front', place: 'cylinder 1', system: 'heads', low: 0, high: 250 }],
   stand: { name: 'Bench 2', thrustSpan_N: 600, torqueSpan_Nm: 40, torqueArm_m: 0.5 },
+  limitsFrom: 'workshop manual, issue 3, page 14',
   history: [
     { version: 2, at_epochMs: 1_764_000_000_000, by: 'technician 1', change: 'thrust calibrated' },
     { version: 3, at_epochMs: 1_764_100_000_000, by: 'engineer 1', change: 'CHT limits' },

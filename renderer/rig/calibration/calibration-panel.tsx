@@ -79,7 +79,9 @@ export function CalibrationPanel({ chosen }: { readonly chosen: string | null })
               <th scope="col">Stands</th>
               <th scope="col">Done</th>
               <th scope="col">Due</th>
-              <th scope="col" />
+              <th scope="col">
+                <span className="sr-only">Guide</span>
+              </th>
             </tr>
           </thead>
           <tbody>

@@ -269,7 +269,7 @@ function PointsTable({
           <th scope="col" className="number">
             Error, % of span
           </th>
-          <th scope="col" />
+          <th scope="col">Taken</th>
         </tr>
       </thead>
       <tbody>
@@ -284,7 +284,7 @@ function PointsTable({
             <td className="number">
               {figures === null ? '' : formatNumber((100 * (figures.errors[i] ?? NaN)) / setup.span, 3)}
             </td>
-            <td>{handRows.has(i) ? 'by hand' : ''}</td>
+            <td>{handRows.has(i) ? 'by hand' : 'live'}</td>
           </tr>
         ))}
       </tbody>

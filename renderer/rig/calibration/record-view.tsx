@@ -29,7 +29,7 @@ export function RecordView({ record }: { readonly record: CalibrationRecord }) {
             <th scope="col" className="number">
               Limit
             </th>
-            <th scope="col" />
+            <th scope="col">Met</th>
           </tr>
         </thead>
         <tbody>
@@ -42,7 +42,7 @@ export function RecordView({ record }: { readonly record: CalibrationRecord }) {
               <td className="number">
                 {each.limit === null ? NO_VALUE : formatQuantity(each.limit, decimalsFor(each.limit), each.unit)}
               </td>
-              <td>{each.isMet === null ? '' : each.isMet ? '✓ met' : '✗ not met'}</td>
+              <td>{each.isMet === null ? '' : each.isMet ? '✓ yes' : '✗ no'}</td>
             </tr>
           ))}
         </tbody>

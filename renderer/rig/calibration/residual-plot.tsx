@@ -9,7 +9,7 @@ export interface ResidualPoint {
 const WIDTH = 560;
 const HEIGHT = 180;
 const LEFT = 52;
-const RIGHT = 12;
+const RIGHT = 26;
 const TOP = 10;
 const BOTTOM = 26;
 
