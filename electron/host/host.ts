@@ -149,7 +149,7 @@ class RunningHost implements Host {
       notice: SAFETY_NOTICE,
     };
     const page: Page = new Page(carrier, hello, {
-      onRequest: (request) => this.#request(request),
+      onRequest: (request) => this.#request(request, page),
       onGone: () => {
         this.#pages.delete(page);
         if (this.#pages.size === 0) this.#nobodyWatches();
@@ -252,7 +252,7 @@ class RunningHost implements Host {
 
   // --------------------------------------------------------------- requests --
 
-  async #request(request: RequestMessage): Promise<Result<unknown, BridgeError>> {
+  async #request(request: RequestMessage, page: Page): Promise<Result<unknown, BridgeError>> {
     switch (request.method) {
       case 'source.ports':
         return ok(await listPorts());
@@ -277,6 +277,7 @@ class RunningHost implements Host {
       case 'train.records':
       case 'train.export':
       case 'train.instructor':
+      case 'train.seat':
       case 'sim.catalogue':
       case 'sim.fault':
       case 'sim.speed':
@@ -285,7 +286,7 @@ class RunningHost implements Host {
       case 'sim.checkpoint':
       case 'sim.rewind':
       case 'sim.act':
-        return this.#desk.ask(request);
+        return this.#desk.ask(request, page);
       case 'operator':
         return this.#withAcquisition((each) => each.operator(request.params.by, request.params.action));
       case 'latency.shown':

@@ -25,6 +25,13 @@ export function trainingLine(event: TrainingEvent): Told {
         detail: event.tookEffect ? '' : 'no effect',
         by: event.by,
       };
+    case 'instructor':
+      return {
+        group,
+        title: `Instructor's panel ${event.isOpened ? 'opened' : 'not opened: wrong word'}`,
+        detail: event.withWord ? '' : 'no word was chosen',
+        by: event.by,
+      };
     case 'starter-refused':
       return { group, title: 'Starter refused', detail: `${Math.ceil(event.restLeft_s)} s of rest owed`, by: event.by };
     case 'paused':

@@ -92,6 +92,12 @@ function Whole({ debrief, session }: { readonly debrief: Debrief; readonly sessi
   );
 }
 
+function panelWords({ panelOpened, panelRefused }: Debrief): string[] {
+  const wrong = panelRefused === 0 ? '' : `, ${panelRefused} wrong ${panelRefused === 1 ? 'word' : 'words'}`;
+  if (panelOpened === 0) return panelRefused === 0 ? [] : [`instructor's panel not opened${wrong}`];
+  return [`instructor's panel opened ${panelOpened === 1 ? 'once' : `${panelOpened} times`}${wrong}`];
+}
+
 function speedWords({ fastestSpeed, slowestSpeed }: Debrief): string[] {
   const told = [
     ...(slowestSpeed < 1 ? [`as slow as ${slowestSpeed}×`] : []),
@@ -107,6 +113,7 @@ function factsOf(debrief: Debrief): string {
     `${formatClock(debrief.duration_s)}, ${endedWords[debrief.ended]}`,
     ...speedWords(debrief),
     ...(debrief.pauses > 0 ? [`${debrief.pauses} ${debrief.pauses === 1 ? 'pause' : 'pauses'}`] : []),
+    ...panelWords(debrief),
     ...(debrief.rewinds > 0 ? ['rewound: no first attempt'] : []),
   ].join(' · ');
 }

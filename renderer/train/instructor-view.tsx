@@ -15,6 +15,7 @@ import { formatClock } from '../ui/format.ts';
 import { Facts, Section } from '../ui/section.tsx';
 import { Segments } from '../ui/segments.tsx';
 import { FaultPanel } from './fault-panel.tsx';
+import { PanelGuard } from './panel-guard.tsx';
 import { simulatorSpeeds } from './speeds.ts';
 import { endedWords, handTitle, modeTitles } from './training-words.ts';
 import { useCatalogue } from './use-catalogue.ts';
@@ -22,8 +23,9 @@ import { useInstructor } from './use-instructor.ts';
 
 export function InstructorView() {
   const catalogue = useCatalogue();
-  const { view, look } = useInstructor();
+  const { view, isShut, look } = useInstructor();
   const isRunning = useStream('live', (s) => s.snapshot?.simulator != null);
+  if (isShut) return <PanelGuard onOpened={look} />;
   return (
     <div className="train">
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a column that scrolls must be reachable by keyboard. */}

@@ -102,11 +102,18 @@ function Brief({ lesson }: { readonly lesson: LessonInfo }) {
   const by = useSettings((s) => s.by);
   const [mode, setMode] = useState<LessonMode>(lesson.modes[0] ?? 'guided');
   const [trainee, setTrainee] = useState(by);
+  const [word, setWord] = useState('');
   const [isBusy, setBusy] = useState(false);
   const leave = useLeaveFirst();
   const start = async (): Promise<void> => {
     setBusy(true);
-    const started = await ask('train.start', { lesson: lesson.id, mode, trainee: trainee.trim() });
+    const started = await ask('train.start', {
+      lesson: lesson.id,
+      mode,
+      trainee: trainee.trim(),
+      ...(mode === 'assessment' && word !== '' ? { word } : {}),
+    });
+    setWord('');
     setBusy(false);
     if (started !== null) goTo('run');
   };
@@ -134,6 +141,7 @@ function Brief({ lesson }: { readonly lesson: LessonInfo }) {
           onChoose={setMode}
           testId="mode"
         />
+        {mode === 'assessment' && <InstructorsWord word={word} onChange={setWord} />}
       </Section>
       {lesson.rules.length > 0 && (
         <Section title="How it is scored" lead={`Of 100 points, ${lesson.pass} are needed.`}>
@@ -171,5 +179,29 @@ function Brief({ lesson }: { readonly lesson: LessonInfo }) {
       </div>
       <LeaveQuestion leave={leave} />
     </form>
+  );
+}
+
+function InstructorsWord({ word, onChange }: { readonly word: string; readonly onChange: (word: string) => void }) {
+  return (
+    <div className="instructors-word">
+      <Field
+        label="Instructor's word, if any"
+        hint="Asked for before the instructor's panel opens on any page. It keeps an honest trainee from looking; it is no security. Without a word the panel opens after a question. The record tells each time."
+      >
+        {(ids) => (
+          <input
+            {...ids}
+            className="input"
+            type="password"
+            autoComplete="off"
+            value={word}
+            maxLength={60}
+            onChange={(e) => onChange(e.target.value)}
+            data-testid="instructors-word"
+          />
+        )}
+      </Field>
+    </div>
   );
 }

@@ -17,7 +17,7 @@ const columns: readonly Column<TrainingRecord>[] = [
   { key: 'at', title: 'Ended', cell: (r) => formatWallTime(r.at_epochMs), width: '170px' },
   { key: 'trainee', title: 'Trainee', cell: (r) => r.trainee },
   { key: 'lesson', title: 'Lesson', cell: (r) => r.title },
-  { key: 'mode', title: 'Mode', cell: (r) => `${modeTitles[r.mode]}${r.rewinds > 0 ? ', rewound' : ''}` },
+  { key: 'mode', title: 'Mode', cell: (r) => modeWord(r) },
   { key: 'score', title: 'Score', cell: (r) => r.score, isNumber: true },
   { key: 'passed', title: 'Result', cell: (r) => (r.isPassed ? 'passed' : 'not passed') },
   { key: 'duration', title: 'Time', cell: (r) => formatClock(r.duration_s), isNumber: true },
@@ -36,6 +36,11 @@ const columns: readonly Column<TrainingRecord>[] = [
     ),
   },
 ];
+
+function modeWord({ mode, rewinds, panelOpened = 0 }: TrainingRecord): string {
+  const told = [modeTitles[mode], ...(rewinds > 0 ? ['rewound'] : []), ...(panelOpened > 0 ? ['panel opened'] : [])];
+  return told.join(', ');
+}
 
 export function RecordsView() {
   const isOpen = useConnection((c) => c.state === 'open');

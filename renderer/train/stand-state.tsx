@@ -24,6 +24,10 @@ export function StandState() {
 
 function Running({ simulator }: { readonly simulator: SimulatorView }) {
   const isLive = useStream('live', (s) => s.snapshot?.outputs.live ?? false);
+  const isBlind = useStream(
+    'live',
+    (s) => s.snapshot?.training?.mode === 'assessment' && s.snapshot.training.ended === null,
+  );
   return (
     <Section
       title="Simulated stand"
@@ -42,17 +46,23 @@ function Running({ simulator }: { readonly simulator: SimulatorView }) {
           { term: 'Worked by', value: handWords(simulator.handsOn, isLive), testId: 'sim-hand' },
         ]}
       />
-      <div className="speed-row">
-        <span className="muted">Speed</span>
-        <Segments
-          label="Speed of the simulation"
-          options={simulatorSpeeds}
-          value={simulator.speed}
-          onChoose={(speed) => void ask('sim.speed', { speed })}
-          testId="sim-speed"
-        />
-        <span className="muted">Above 1× there is less time to act than at a real stand.</span>
-      </div>
+      {!isBlind && <Speed speed={simulator.speed} />}
     </Section>
+  );
+}
+
+function Speed({ speed }: { readonly speed: number }) {
+  return (
+    <div className="speed-row">
+      <span className="muted">Speed</span>
+      <Segments
+        label="Speed of the simulation"
+        options={simulatorSpeeds}
+        value={speed}
+        onChoose={(speed) => void ask('sim.speed', { speed })}
+        testId="sim-speed"
+      />
+      <span className="muted">Above 1× there is less time to act than at a real stand.</span>
+    </div>
   );
 }

@@ -6,9 +6,11 @@ import { request, useConnection } from '../app/bridge-client.ts';
 const EVERY_MS = 1000;
 const nothing: InstructorView = { faults: [], checkpoints: [] };
 
-export function useInstructor(): { readonly view: InstructorView; look(): void } {
+/** `isShut`: an assessment is under way, and this page has not opened the panel. */
+export function useInstructor(): { readonly view: InstructorView; readonly isShut: boolean; look(): void } {
   const isOpen = useConnection((c) => c.state === 'open');
   const [view, setView] = useState(nothing);
+  const [isShut, setShut] = useState(false);
   const [asked, setAsked] = useState(0);
   // biome-ignore lint/correctness/useExhaustiveDependencies: `asked` is how a look out of turn is asked for.
   useEffect(() => {
@@ -16,7 +18,9 @@ export function useInstructor(): { readonly view: InstructorView; look(): void }
     let isCurrent = true;
     const ask = async (): Promise<void> => {
       const found = await request('train.instructor', {});
-      if (isCurrent && found.ok) setView(found.value);
+      if (!isCurrent) return;
+      setView(found.ok ? found.value : nothing);
+      setShut(!found.ok && found.error.kind === 'refused');
     };
     void ask();
     const timer = setInterval(() => void ask(), EVERY_MS);
@@ -25,5 +29,5 @@ export function useInstructor(): { readonly view: InstructorView; look(): void }
       clearInterval(timer);
     };
   }, [isOpen, asked]);
-  return { view, look: () => setAsked((n) => n + 1) };
+  return { view, isShut, look: () => setAsked((n) => n + 1) };
 }

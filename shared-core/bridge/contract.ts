@@ -517,6 +517,8 @@ export interface Requests {
       trainee: string;
       speed?: number | undefined;
       seed?: number | undefined;
+      /** The instructor's, in an assessment; kept hashed for its time. */
+      word?: string | undefined;
     };
     value: { session: string };
   };
@@ -530,7 +532,10 @@ export interface Requests {
     value: { records: readonly TrainingRecord[]; unreadable: number };
   };
   'train.export': { params: Record<string, never>; value: ExportedFile };
+  /** With all else of the instructor's, refused in an assessment to a page that has not opened the panel. */
   'train.instructor': { params: Record<string, never>; value: InstructorView };
+  /** Opens the instructor's panel in this page for the time of an assessment; the record tells. No security. */
+  'train.seat': { params: { by: string; word?: string | undefined }; value: null };
   operator: { params: { by: string; action: OperatorAction }; value: null };
   'outputs.live': { params: { by: string; live: boolean }; value: null };
   'outputs.command': { params: { by: string; command: BenchCommand }; value: { id: string } };

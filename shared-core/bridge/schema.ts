@@ -27,6 +27,7 @@ const simulatorSpeed = z.number().min(0.1).max(1000);
 const nothing = z.strictObject({});
 
 const reason = z.string().max(500);
+const instructorsWord = z.string().min(1).max(60);
 
 const operatorAction = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('acknowledge'), alarmId: identifier }),
@@ -127,12 +128,14 @@ const paramsOf = {
     trainee: person,
     speed: simulatorSpeed.optional(),
     seed: z.int().min(0).max(0xffff_ffff).optional(),
+    word: instructorsWord.optional(),
   }),
   'train.stop': z.strictObject({ by: person }),
   'train.debrief': z.strictObject({ sessionId: identifier }),
   'train.records': nothing,
   'train.export': nothing,
   'train.instructor': nothing,
+  'train.seat': z.strictObject({ by: person, word: instructorsWord.optional() }),
   'sim.speed': z.strictObject({ speed: simulatorSpeed }),
   operator: z.strictObject({ by: person, action: operatorAction }),
   'outputs.live': z.strictObject({ by: person, live: z.boolean() }),

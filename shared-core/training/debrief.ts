@@ -32,6 +32,9 @@ export interface Debrief {
   /** Below 1 there was more time to think than at a real stand. */
   readonly slowestSpeed: number;
   readonly pauses: number;
+  /** The instructor's panel in an assessment: how often opened, and how often refused for a wrong word. */
+  readonly panelOpened: number;
+  readonly panelRefused: number;
   readonly score: number;
   readonly pass: number;
   readonly isPassed: boolean;
@@ -79,6 +82,8 @@ export function makeDebrief(lesson: Lesson, head: LessonFold['head'], state: Les
     fastestSpeed: state.fastestSpeed,
     slowestSpeed: state.slowestSpeed,
     pauses: state.pauses,
+    panelOpened: state.panel.filter((each) => each.isOpened).length,
+    panelRefused: state.panel.filter((each) => !each.isOpened).length,
     score: total,
     pass: lesson.pass,
     isPassed,

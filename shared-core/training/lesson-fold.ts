@@ -106,6 +106,11 @@ export class LessonFold {
         s.fastestSpeed = Math.max(s.fastestSpeed, event.speed);
         s.slowestSpeed = Math.min(s.slowestSpeed, event.speed);
         break;
+      case 'instructor': {
+        const { isOpened, withWord, by } = event;
+        s.panel.push({ at_s: s.now_s, isOpened, withWord, by });
+        break;
+      }
       case 'paused':
         s.pauses++;
         break;

@@ -114,6 +114,8 @@ export interface LessonState {
   heads: [at_s: number, degC: number][];
   fastestSpeed: number;
   slowestSpeed: number;
+  /** Each opening of the instructor's panel in an assessment, and each wrong word. */
+  panel: { readonly at_s: number; readonly isOpened: boolean; readonly withWord: boolean; readonly by: string }[];
   pauses: number;
   rewinds: number;
   ended: { readonly why: 'complete' | 'stopped' | 'time'; readonly at_s: number } | null;
@@ -143,6 +145,7 @@ export function newLessonState(steps: number): LessonState {
     heads: [],
     fastestSpeed: 1,
     slowestSpeed: 1,
+    panel: [],
     pauses: 0,
     rewinds: 0,
     ended: null,

@@ -22,6 +22,8 @@ export interface TrainingRecord {
   readonly fastestSpeed: number;
   /** Absent in records of older programs. */
   readonly slowestSpeed?: number;
+  readonly panelOpened?: number;
+  readonly panelRefused?: number;
 }
 
 export function recordOf(debrief: Debrief, session: string, at_epochMs: number): TrainingRecord {
@@ -40,11 +42,13 @@ export function recordOf(debrief: Debrief, session: string, at_epochMs: number):
     rewinds,
     fastestSpeed,
     slowestSpeed,
+    panelOpened,
+    panelRefused,
   } = debrief;
   return {
     ...{ format: 1, session, trainee, lesson, lessonVersion, title, mode, seed, at_epochMs },
     ...{ duration_s: Math.round(debrief.duration_s), ended, score, pass, isPassed, verdict, rewinds },
-    ...{ fastestSpeed, slowestSpeed },
+    ...{ fastestSpeed, slowestSpeed, panelOpened, panelRefused },
   };
 }
 
@@ -76,6 +80,8 @@ const heads = [
   'rewinds',
   'fastest speed',
   'slowest speed',
+  "instructor's panel opened",
+  'wrong words',
   'seed',
   'session',
   'provenance',
@@ -90,7 +96,18 @@ const heads = [
 export function recordsCsv(records: readonly TrainingRecord[], utc: (epochMs: number) => string): string {
   const rows = records.map((r) => [
     ...[utc(r.at_epochMs), r.trainee, r.title, r.mode, r.score, r.pass, r.isPassed ? 'yes' : 'no', r.verdict],
-    ...[r.duration_s, r.ended, r.rewinds, r.fastestSpeed, r.slowestSpeed ?? 1, r.seed, r.session, 'SIMULATED'],
+    ...[
+      r.duration_s,
+      r.ended,
+      r.rewinds,
+      r.fastestSpeed,
+      r.slowestSpeed ?? 1,
+      r.panelOpened ?? 0,
+      r.panelRefused ?? 0,
+      r.seed,
+      r.session,
+      'SIMULATED',
+    ],
   ]);
   return [heads, ...rows].map((row) => `${row.map(cell).join(',')}\r\n`).join('');
 }

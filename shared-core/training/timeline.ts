@@ -42,6 +42,15 @@ export function timelineOf(
     const by = each.by === 'lesson' ? '' : `by ${each.by}`;
     add(each.at_s, 'cause', each.on ? `Goes wrong: ${each.title}` : `Mended: ${each.title}`, by);
   }
+  for (const each of state.panel) {
+    const how = each.isOpened ? 'opened' : 'not opened: wrong word';
+    add(
+      each.at_s,
+      'lesson',
+      `Instructor's panel ${how}`,
+      `by ${each.by}${each.withWord ? '' : ', no word was chosen'}`,
+    );
+  }
   for (const each of expectations) {
     if (each.shownAt_s !== null) add(each.shownAt_s, 'to-see', `To be seen: ${each.title}`, each.sees);
   }

@@ -40,6 +40,8 @@ export type TrainingEvent =
   | { readonly what: 'hand'; readonly act: StandHandAct; readonly tookEffect: boolean; readonly by: string }
   /** The starter was asked for before its rest was over, or beyond its time, and stayed off. */
   | { readonly what: 'starter-refused'; readonly restLeft_s: number; readonly by: string }
+  /** In an assessment the instructor's panel was opened in a page, or refused for a wrong word. */
+  | { readonly what: 'instructor'; readonly isOpened: boolean; readonly withWord: boolean; readonly by: string }
   | { readonly what: 'paused' | 'resumed' }
   | { readonly what: 'speed'; readonly speed: number }
   | { readonly what: 'checkpoint'; readonly id: string; readonly name: string }

@@ -14,6 +14,8 @@ export interface TrainingView {
   readonly elapsed_s: number;
   readonly limit_s: number;
   readonly isRewound: boolean;
+  /** A word was chosen for the instructor's panel of this assessment. */
+  readonly asksWord: boolean;
   /** One imperative line: the step, or what the lesson is about. */
   readonly says: string;
   readonly why: string;
@@ -41,7 +43,7 @@ export function shownTitle(lesson: Lesson, mode: LessonMode): string {
   return mode === 'assessment' ? ASSESSMENT_TITLE : lesson.title;
 }
 
-export function trainingView(fold: LessonFold, session: string): TrainingView {
+export function trainingView(fold: LessonFold, session: string, asksWord = false): TrainingView {
   const { lesson, head, state } = fold;
   const { mode } = head;
   const isBlind = mode === 'assessment' && state.ended === null;
@@ -55,6 +57,7 @@ export function trainingView(fold: LessonFold, session: string): TrainingView {
     elapsed_s: Math.floor(state.ended?.at_s ?? state.now_s),
     limit_s: lesson.limit_s,
     isRewound: state.rewinds > 0,
+    asksWord: isBlind && asksWord,
     says: step?.says ?? lesson.task,
     why: step?.why ?? '',
     control: step?.control ?? null,

@@ -45,6 +45,7 @@ const good: { [M in Method]: Requests[M]['params'][] } = {
   'train.records': [{}],
   'train.export': [{}],
   'train.instructor': [{}],
+  'train.seat': [{ by: 'instructor 1' }, { by: 'instructor 1', word: 'heron' }],
   operator: [
     { by: 'operator 1', action: { kind: 'acknowledge', alarmId: 'cht-high:cht1' } },
     { by: 'operator 1', action: { kind: 'acknowledge-all' } },

@@ -10,11 +10,12 @@ test.beforeEach(async () => {
 });
 test.afterEach(() => app.stop());
 
-async function startLesson(page: Page, lesson: string, mode = 'guided'): Promise<void> {
+async function startLesson(page: Page, lesson: string, mode = 'guided', word = ''): Promise<void> {
   await openPlace(page, app, 'train');
   await page.getByTestId(`lesson-${lesson}`).check();
   await page.getByTestId(`mode-${mode}`).click();
   await page.getByTestId('trainee').fill('trainee 1');
+  if (word !== '') await page.getByTestId('instructors-word').fill(word);
   await page.getByTestId('start-lesson').click();
   await expect(page.getByTestId('training-strip')).toBeVisible();
   await expect(page.getByTestId('run')).toBeVisible();
@@ -103,7 +104,7 @@ test('given an assessment, when it runs, then neither step, hint nor fault shows
   context,
 }) => {
   test.setTimeout(90_000);
-  await startLesson(page, 'sensor-lost', 'assessment');
+  await startLesson(page, 'sensor-lost', 'assessment', 'grey heron');
   const strip = page.getByTestId('training-strip');
   await expect(strip).toHaveAttribute('data-mode', 'assessment');
   await expect(strip).toContainText('Assessment');
@@ -111,6 +112,15 @@ test('given an assessment, when it runs, then neither step, hint nor fault shows
   const instructor = await context.newPage();
   await openPlace(instructor, app, 'train');
   await instructor.getByTestId('train-instructor').click();
+  // The panel is shut in an assessment: this page is the trainee's as far as the host knows.
+  await expect(instructor.getByTestId('panel-guard')).toContainText('it is no security');
+  await expect(instructor.getByTestId('faults-panel')).toHaveCount(0);
+  await expectAxeClean(instructor);
+  await instructor.getByTestId('panel-word').fill('heron');
+  await instructor.getByTestId('panel-open').click();
+  await expect(instructor.getByTestId('panel-guard')).toContainText('not the word');
+  await instructor.getByTestId('panel-word').fill('grey heron');
+  await instructor.keyboard.press('Enter');
   await instructor.getByTestId('options-cooling-blocked').click();
   await instructor.getByTestId('option-severity').fill('0,5');
   await instructor.getByTestId('put-in-with-options').click();
@@ -120,12 +130,37 @@ test('given an assessment, when it runs, then neither step, hint nor fault shows
   await expect(page.getByTestId('faults-hidden')).toBeVisible();
   await expect(page.getByTestId('faults-panel')).toHaveCount(0);
   await expect(page.getByTestId('sim-title')).toHaveText('Assessment');
+  await expect(page.getByTestId('sim-speed')).toHaveCount(0);
+  // Opened in that page, and in no other.
+  await page.getByTestId('train-instructor').click();
+  await expect(page.getByTestId('panel-guard')).toBeVisible();
   await expect(page.getByTestId('training-hint')).toHaveCount(0);
   await page.getByTestId('training-stop').click();
   // Over: now it is told what it was.
   await expect(strip).toContainText('A sensor is lost');
+  await expect(page.getByTestId('faults-panel')).toBeVisible();
+  await page.getByTestId('training-debrief').click();
+  await expect(page.getByTestId('debrief')).toContainText("instructor's panel opened once, 1 wrong word");
+  await page.getByTestId('train-records').click();
+  await expect(page.getByTestId('records-table')).toContainText('Assessment, panel opened');
   await page.getByTestId('training-aside').click();
   await expect(strip).toHaveCount(0);
+});
+
+test("given an assessment without a word, when the panel is asked for on the trainee's own screen, then a question comes first, and the record tells", async ({
+  page,
+}) => {
+  await startLesson(page, 'overspeed', 'assessment');
+  await page.getByTestId('place-train').click();
+  await page.getByTestId('train-instructor').click();
+  await page.getByTestId('panel-open').click();
+  await expect(page.getByTestId('panel-confirm')).toBeFocused();
+  await expect(page.getByTestId('faults-panel')).toHaveCount(0);
+  await page.getByTestId('panel-confirm').click();
+  await expect(page.getByTestId('faults-panel')).toBeVisible();
+  await page.getByTestId('training-stop').click();
+  await page.getByTestId('training-debrief').click();
+  await expect(page.getByTestId('timeline')).toContainText("Instructor's panel opened");
 });
 
 test('given a lesson under way, when the instructor pauses, slows and hurries it from a tab of its own, then simulated time does so, and the debrief tells it', async ({

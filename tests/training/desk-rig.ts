@@ -23,6 +23,8 @@ export class DeskRig {
   readonly desk: TrainingDesk;
   readonly log: string[] = [];
   now: Acquisition | null = null;
+  /** Who asks, unless another is named. */
+  readonly page = {};
   #nextId = 1;
 
   constructor() {
@@ -79,9 +81,10 @@ export class DeskRig {
   async ask<M extends DeskRequest['method'] & Method>(
     method: M,
     params: Requests[M]['params'],
+    page: object = this.page,
   ): Promise<Result<Requests[M]['value'], BridgeError>> {
     const request = { type: 'request', id: this.#nextId++, method, params } as unknown as DeskRequest;
-    return (await this.desk.ask(request)) as Result<Requests[M]['value'], BridgeError>;
+    return (await this.desk.ask(request, page)) as Result<Requests[M]['value'], BridgeError>;
   }
 
   /** The value, or the error thrown in full. */

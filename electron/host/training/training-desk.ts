@@ -30,6 +30,7 @@ import type { RequestMessage } from '../page.ts';
 import { benchAt } from '../simulator-past.ts';
 import { SimulatorSource } from '../simulator-source.ts';
 import { Checkpoints } from './checkpoints.ts';
+import { InstructorSeat } from './instructor-seat.ts';
 import { addRecord, readRecords } from './record-file.ts';
 
 /** What the desk needs of the rest of the host. */
@@ -58,6 +59,7 @@ const EXPORT_NAME = 'training-records.csv';
 export class TrainingDesk {
   readonly #world: DeskWorld;
   readonly #checkpoints = new Checkpoints();
+  readonly #seat = new InstructorSeat();
   /** Session whose lesson has its record already. */
   #recorded = '';
   /** Session whose ended lesson was put aside. */
@@ -95,7 +97,7 @@ export class TrainingDesk {
     const fold = acquisition?.lesson.fold;
     const session = acquisition?.session?.id ?? '';
     if (!fold || session === this.#putAside) return snapshot;
-    const training = trainingView(fold, session);
+    const training = trainingView(fold, session, this.#seat.asksWord);
     if (!this.isBlind || snapshot.simulator === null) return { ...snapshot, training };
     const simulator = { ...snapshot.simulator, scenario: '', title: ASSESSMENT_TITLE, activeFaults: [] };
     return { ...snapshot, training, simulator };
@@ -109,7 +111,15 @@ export class TrainingDesk {
 
   // -------------------------------------------------------------- requests --
 
-  async ask(request: DeskRequest): Promise<Result<unknown, BridgeError>> {
+  /** @param page who asks: in an assessment the instructor's hand needs the panel, opened in that page */
+  async ask(request: DeskRequest, page: object): Promise<Result<unknown, BridgeError>> {
+    if (this.isBlind && !this.#seat.isOpenFor(page) && this.#isInstructors(request)) {
+      return err({
+        kind: 'refused',
+        sentence: "An assessment is under way: this is in the instructor's hands.",
+        remedy: 'The instructor opens the panel, in Train, Instructor.',
+      });
+    }
     switch (request.method) {
       case 'train.lessons':
         return ok({ lessons: lessons.map(lessonInfo) });
@@ -125,6 +135,8 @@ export class TrainingDesk {
         return this.#export();
       case 'train.instructor':
         return ok(this.#instructor());
+      case 'train.seat':
+        return this.#openSeat(request.params, page);
       case 'sim.catalogue':
         return ok(catalogue());
       case 'sim.fault':
@@ -192,8 +204,16 @@ export class TrainingDesk {
     }
     // An assessment that came at the same second each time would soon be known.
     const seed = params.seed ?? (mode === 'assessment' ? lot : lesson.seed);
+    if (params.word !== undefined && mode !== 'assessment') {
+      return err({
+        kind: 'invalid',
+        sentence: "Only an assessment has an instructor's word.",
+        remedy: 'Choose the mode again.',
+      });
+    }
     this.leave(trainee);
     this.#checkpoints.clear();
+    this.#seat.begin(params.word);
     const source = new SimulatorSource({ scenario: lesson.scenario, seed, speed, name: shownTitle(lesson, mode) });
     const acquisition = await this.#world.begin(source);
     const head: LessonHead = { lesson: lesson.id, version: lesson.version, mode, trainee, seed };
@@ -268,6 +288,42 @@ export class TrainingDesk {
   }
 
   // ----------------------------------------------------- the simulated stand --
+
+  /** What a trainee has no business with in an assessment. Hands at the stand that the lesson offers are the trainee's. */
+  #isInstructors(request: DeskRequest): boolean {
+    switch (request.method) {
+      case 'train.instructor':
+      case 'sim.fault':
+      case 'sim.speed':
+      case 'sim.pause':
+      case 'sim.resume':
+      case 'sim.checkpoint':
+      case 'sim.rewind':
+        return true;
+      case 'sim.act': {
+        const asked = JSON.stringify(request.params.action);
+        const hands = this.#world.acquisition()?.lesson.fold?.lesson.hands ?? [];
+        return !hands.some((each) => JSON.stringify(each) === asked);
+      }
+      default:
+        return false;
+    }
+  }
+
+  /** Each opening, and each wrong word, is told in the journal, in the debrief and in the record. */
+  #openSeat({ by, word }: Params<'train.seat'>, page: object): Result<null, BridgeError> {
+    const acquisition = this.#world.acquisition();
+    if (acquisition === null || !this.isBlind || this.#seat.isOpenFor(page)) return ok(null);
+    const isOpened = this.#seat.open(page, word);
+    acquisition.note({ what: 'instructor', isOpened, withWord: this.#seat.asksWord, by });
+    return isOpened
+      ? ok(null)
+      : err({
+          kind: 'refused',
+          sentence: 'That is not the word that was chosen at the start.',
+          remedy: 'Try again; the record tells of it.',
+        });
+  }
 
   #instructor(): InstructorView {
     const source = this.#world.acquisition()?.source;

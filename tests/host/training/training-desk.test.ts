@@ -102,6 +102,7 @@ describe('given an assessment', () => {
     expect(rig.snapshot.simulator).toMatchObject({ activeFaults: [], scenario: '', title: 'Assessment' });
     for (const word of ['sensor is lost', 'sensor-lost', 'half-throttle', 'cht-open'])
       expect(shown).not.toContain(word);
+    await rig.get('train.seat', { by: 'instructor 1' });
     expect((await rig.get('train.instructor', {})).faults).toEqual([{ id: 'cht-open', level: 1 }]);
     expect(rig.desk.isBlind).toBe(true);
     expect((await rig.ask('train.debrief', { sessionId: session })).ok).toBe(false);
@@ -109,6 +110,72 @@ describe('given an assessment', () => {
     expect(rig.desk.isBlind).toBe(false);
     expect(rig.snapshot.simulator?.activeFaults).toEqual(['cht-open']);
     expect((await rig.get('train.debrief', { sessionId: session })).title).toBe('A sensor is lost');
+  });
+
+  test("when a page that has not opened the panel asks for what is the instructor's, then it is refused, and nothing is done", async () => {
+    await rig.get('train.start', { lesson: 'overspeed', mode: 'assessment', trainee: 'trainee 1', seed: 4 });
+    rig.pass(2);
+    const asks = [
+      rig.ask('train.instructor', {}),
+      rig.ask('sim.fault', { fault: 'cht-open', on: true }),
+      rig.ask('sim.speed', { speed: 0.2 }),
+      rig.ask('sim.pause', {}),
+      rig.ask('sim.resume', {}),
+      rig.ask('sim.checkpoint', {}),
+      rig.ask('sim.rewind', { checkpoint: 'c1' }),
+      rig.ask('sim.act', { by: 'trainee 1', action: { kind: 'refuel' } }),
+    ];
+    for (const answer of await Promise.all(asks)) {
+      expect(answer).toMatchObject({ ok: false, error: { kind: 'refused' } });
+      expect(answer.ok ? '' : answer.error.sentence).toContain('assessment');
+    }
+    expect(rig.source).toMatchObject({ isPaused: false, speed: 1 });
+    expect(rig.source.bench.activeFaults).toEqual([]);
+    // What the lesson offers at the stand is the trainee's, and ending it, too.
+    await rig.get('sim.act', { by: 'trainee 1', action: { kind: 'stop-circuit', closed: false } });
+    await rig.get('train.stop', { by: 'trainee 1' });
+    await rig.get('train.instructor', {});
+  });
+
+  test('when a word was chosen, then only that word opens the panel, only in that page, until the next lesson, and all of it is told', async () => {
+    const started = { lesson: 'overspeed', mode: 'assessment', trainee: 'trainee 1', seed: 4 } as const;
+    const { session } = await rig.get('train.start', { ...started, word: 'grey heron' });
+    rig.pass(2);
+    expect(rig.view.asksWord).toBe(true);
+    expect((await rig.ask('train.seat', { by: 'trainee 1' })).ok).toBe(false);
+    expect((await rig.ask('train.seat', { by: 'trainee 1', word: 'Grey heron' })).ok).toBe(false);
+    const panel = {};
+    expect((await rig.ask('train.seat', { by: 'instructor 1', word: 'grey heron' }, panel)).ok).toBe(true);
+    expect((await rig.ask('train.instructor', {}, panel)).ok).toBe(true);
+    expect((await rig.ask('train.instructor', {})).ok).toBe(false);
+
+    // Going back goes on with it.
+    const seen = await rig.ask('train.instructor', {}, panel);
+    const checkpoint = seen.ok ? seen.value.checkpoints[0]!.id : '';
+    expect((await rig.ask('sim.rewind', { checkpoint }, panel)).ok).toBe(true);
+    expect((await rig.ask('sim.resume', {}, panel)).ok).toBe(true);
+    expect((await rig.ask('sim.pause', {})).ok).toBe(false);
+    await rig.get('train.stop', { by: 'trainee 1' });
+    expect(JSON.stringify(eventsOf(session))).not.toContain('heron');
+    expect(eventsOf(session).filter((each) => each.what === 'instructor')).toEqual([
+      { what: 'instructor', isOpened: false, withWord: true, by: 'trainee 1' },
+      { what: 'instructor', isOpened: false, withWord: true, by: 'trainee 1' },
+      { what: 'instructor', isOpened: true, withWord: true, by: 'instructor 1' },
+    ]);
+
+    await rig.get('train.start', started);
+    expect(rig.view.asksWord).toBe(false);
+    expect((await rig.ask('train.instructor', {}, panel)).ok).toBe(false);
+    await rig.get('train.seat', { by: 'trainee 1' });
+    await rig.get('train.stop', { by: 'trainee 1' });
+    const { records } = await rig.get('train.records', {});
+    expect(records[0]).toMatchObject({ panelOpened: 1, panelRefused: 0 });
+    const debrief = await rig.get('train.debrief', { sessionId: records[0]!.session });
+    expect(debrief.timeline.map((each) => each.words)).toContain("Instructor's panel opened");
+  });
+
+  test('when a lesson in another mode is started with a word, then it is refused', async () => {
+    expect((await rig.ask('train.start', { lesson: 'overspeed', ...guided, word: 'heron' })).ok).toBe(false);
   });
 
   test('when it is drawn by lot, then seeds lead to more than one lesson', async () => {
@@ -219,7 +286,7 @@ describe('given the file of records', () => {
       new Date(epochMs).toISOString(),
     );
     const [head, row] = csv.split('\r\n');
-    expect(head?.split(',')).toHaveLength(16);
+    expect(head?.split(',')).toHaveLength(18);
     expect(row).toContain(`"'=HYPERLINK(""x"")","A, ""B""",guided,90,70,yes`);
     expect(row).toMatch(/SIMULATED$/);
   });
