@@ -4,6 +4,7 @@ import type { BacktestView } from '../../../shared-core/bridge/contract.ts';
 import type { LimitRule } from '../../../shared-core/limits/rules.ts';
 import { openStoreReadOnly } from '../store/open-store.ts';
 import { BacktestRoom, backtestId } from './backtest-room.ts';
+import { yieldToLive } from './yield-to-live.ts';
 
 /** Each slice opens its blocks anew; in between only the end of the worker waits. */
 const SLICE_MS = 2000;
@@ -14,6 +15,7 @@ export interface BacktestStart {
   readonly rules: readonly LimitRule[];
 }
 
+yieldToLive();
 const { folder, cancelled } = workerData as { folder: string; cancelled: Int32Array<SharedArrayBuffer> };
 const port = parentPort!;
 const tell = (view: BacktestView): void => port.postMessage(view);

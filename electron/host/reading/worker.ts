@@ -2,6 +2,7 @@
 import { parentPort, workerData } from 'node:worker_threads';
 import { openStoreReadOnly } from '../store/open-store.ts';
 import { type ReadingRequest, ReadingRoom, type ReadingShow } from './reading-room.ts';
+import { yieldToLive } from './yield-to-live.ts';
 
 export interface WorkerAsk {
   readonly id: number;
@@ -11,6 +12,7 @@ export type WorkerSays =
   | { readonly kind: 'reply'; readonly id: number; readonly result: Awaited<ReturnType<ReadingRoom['ask']>> }
   | { readonly kind: 'show'; readonly message: ReadingShow };
 
+yieldToLive();
 const { folder, exportsFolder } = workerData as { folder: string; exportsFolder: string };
 const port = parentPort!;
 const say = (what: WorkerSays): void => port.postMessage(what);
