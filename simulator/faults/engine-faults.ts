@@ -85,7 +85,7 @@ export const engineFaults = defineFaults({
     expects: {
       scenario: 'full-throttle',
       within_s: 120,
-      rules: [],
+      rules: ['inlet-warm'],
       signs: [
         { kind: 'moves', channel: 'inlet_temp', by: 5 },
         { kind: 'moves', channel: 'prop_ct', by: -0.003 },
@@ -122,7 +122,7 @@ export const engineFaults = defineFaults({
     expects: {
       scenario: 'full-throttle',
       within_s: 20,
-      rules: [],
+      rules: ['stopped-by-itself'],
       signs: [
         { kind: 'passes', channel: 'rpm', below: 100 },
         { kind: 'input', input: 'ignition', state: 1 },

@@ -12,7 +12,7 @@ export const fuelFaults = defineFaults({
     expects: {
       scenario: 'full-throttle',
       within_s: 40,
-      rules: [],
+      rules: ['stopped-by-itself'],
       mayTrip: ['egt1-caution', 'egt2-caution', 'fuel-disagree'],
       signs: [
         { kind: 'passes', channel: 'fuel_flow', below: 0.3 },
@@ -101,7 +101,7 @@ export const fuelFaults = defineFaults({
     expects: {
       scenario: 'full-throttle',
       within_s: 500,
-      rules: [],
+      rules: ['fuel-hot'],
       mayTrip: ['egt1-caution', 'egt2-caution'],
       signs: [
         { kind: 'moves', channel: 'fuel_temp', by: 25 },

@@ -12,7 +12,7 @@ export const standFaults = defineFaults({
     expects: {
       scenario: 'full-throttle',
       within_s: 20,
-      rules: [],
+      rules: ['generator-out'],
       signs: [
         { kind: 'passes', channel: 'gen_volt', below: 0.5 },
         { kind: 'moves', channel: 'supply_volt', by: -1 },
@@ -70,7 +70,7 @@ export const standFaults = defineFaults({
       scenario: 'full-throttle',
       acts: [{ at_s: 2, action: { kind: 'throttle', percent: 0 } }],
       within_s: 20,
-      rules: [],
+      rules: ['speed-follows'],
       signs: [
         { kind: 'moves', channel: 'servo_pulse', by: -700 },
         { kind: 'stays', channel: 'rpm', within: 120 },
@@ -89,8 +89,8 @@ export const standFaults = defineFaults({
       acts: [{ at_s: 1, action: { kind: 'throttle', percent: 0 } }],
       within_s: 6,
       rules: [],
-      // The slope of the totaliser lags behind a flow that falls for half a minute.
-      mayTrip: ['fuel-disagree'],
+      // The slope of the totaliser lags behind a flow that falls for half a minute; so does rpm behind the lever.
+      mayTrip: ['fuel-disagree', 'speed-follows'],
       signs: [
         { kind: 'moves', channel: 'servo_pulse', by: -700 },
         { kind: 'stays', channel: 'rpm', within: 600 },
