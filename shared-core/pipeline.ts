@@ -299,6 +299,10 @@ export class Pipeline implements JournalSink, PipelineView {
   get advisories(): readonly Advisory[] {
     return this.#desk.advisories;
   }
+  /** Title of the gravest abort advisory whose steps are under way; null without one. */
+  get runningAbort(): string | null {
+    return this.#desk.runningAbort;
+  }
   get marks(): readonly Mark[] {
     return this.#marks;
   }

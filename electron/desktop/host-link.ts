@@ -28,6 +28,8 @@ export interface HostLinkOptions<Port> {
 export interface HostLink<Port> {
   /** The page's end of a fresh channel to the host. */
   connectPage(): Port;
+  /** The window was hidden, minimised, or came back. */
+  windowSeen(isSeen: boolean): void;
   /** Resolves once the host process has ended, by itself or by force. */
   close(): Promise<void>;
 }
@@ -68,6 +70,9 @@ export function createHostLink<Port>(options: HostLinkOptions<Port>): HostLink<P
       if (child === null) waiting.push(forHost);
       else child.postMessage({ kind: 'page' }, [forHost]);
       return forPage;
+    },
+    windowSeen(isSeen) {
+      child?.postMessage({ kind: 'window', isSeen });
     },
     close() {
       isClosing = true;

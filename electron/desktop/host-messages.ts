@@ -5,6 +5,8 @@ export type ToHostProcess =
   | { readonly kind: 'start'; readonly options: Pick<HostOptions, 'dataFolder' | 'source'> }
   /** Comes with one port. */
   | { readonly kind: 'page' }
+  /** Whether the window can be seen: its page cannot know, since it is not throttled in the background. */
+  | { readonly kind: 'window'; readonly isSeen: boolean }
   | { readonly kind: 'close' };
 
 export type FromHostProcess =

@@ -27,6 +27,9 @@ parent.on('message', (event) => {
       if (host !== null && port !== undefined) connectPage(host, port);
       return;
     }
+    case 'window':
+      host?.windowSeen(message.isSeen);
+      return;
     case 'close':
       void (host?.close() ?? Promise.resolve()).then(
         () => process.exit(0),

@@ -74,6 +74,10 @@ function run({ dataFolder, source }: LaunchOptions): void {
     event.sender.postMessage(PORT_OFFER, null, [link.connectPage()]),
   );
   const window = openWindow();
+  window.on('minimize', () => link.windowSeen(false));
+  window.on('hide', () => link.windowSeen(false));
+  window.on('restore', () => link.windowSeen(true));
+  window.on('show', () => link.windowSeen(true));
   app.on('second-instance', () => {
     if (window.isMinimized()) window.restore();
     window.focus();

@@ -87,6 +87,8 @@ export class Acquisition implements JournalSink {
   #storeTrouble: Trouble | null = null;
   /** Of a bench that speaks a major version unknown here; null otherwise. */
   #wrongVersion: string | null = null;
+  /** Of the bench as last heard. */
+  #boot = '';
 
   constructor(parts: AcquisitionParts) {
     this.#parts = parts;
@@ -133,6 +135,7 @@ export class Acquisition implements JournalSink {
         starter: () => this.pipeline.starter,
         runState: () => this.pipeline.run.state,
         isLinkUp: () => this.#status.state === 'open' && !this.intake.isSilent,
+        runningAbort: () => this.pipeline.runningAbort,
       },
       parts.seat,
     );
@@ -149,11 +152,11 @@ export class Acquisition implements JournalSink {
     if (!(this.source instanceof SimulatorSource)) this.#timer = setInterval(() => this.idle(), IDLE_EVERY_MS);
   }
 
-  /** For headless runs of the simulator, which step it themselves. */
+  /** Without a timer: for headless runs, which step the simulator themselves, or call `idle` for another source. */
   startUnpaced(): void {
-    if (!(this.source instanceof SimulatorSource)) throw new Error('expected the simulator: a port cannot be stepped');
     this.#listen();
-    this.source.open(this.#sourceEvents());
+    if (this.source instanceof SimulatorSource) this.source.open(this.#sourceEvents());
+    else this.source.start(this.#sourceEvents());
   }
 
   #listen(): void {
@@ -234,6 +237,11 @@ export class Acquisition implements JournalSink {
     this.pipeline.event(ord, t_us, body);
     this.lesson.look(t_us, this.pipeline);
     if (body.kind === 'answer') this.outputs.answered(body.answer);
+    if (body.kind === 'input' && this.pipeline.inputs[body.input]?.key === 'lease') this.outputs.leaseSaid(body.state);
+    if (body.kind === 'identity') {
+      if (this.#boot !== '' && this.#boot !== body.identity.boot) this.outputs.benchRestarted();
+      this.#boot = body.identity.boot;
+    }
     if (body.kind === 'wrong-version') {
       this.#wrongVersion = body.version;
       this.#parts.log(`the bench speaks line protocol ${body.version}, which is not known here`);
@@ -318,7 +326,7 @@ export class Acquisition implements JournalSink {
   async close(): Promise<void> {
     if (this.#timer !== null) clearInterval(this.#timer);
     this.#timer = null;
-    if (this.outputs.isLive) this.outputs.setLive(false, 'source let go');
+    this.outputs.setLive(false, 'source let go');
     // Let go in order is no loss of the link: it raises no alarm.
     if (this.#session !== null) {
       const latency = this.#latency.due(true);

@@ -54,7 +54,7 @@ export function emptySnapshot(troubles: readonly Trouble[], freeBytes: number): 
     marks: [],
     points: [],
     checklistDone: [],
-    outputs: { live: false, liveFor_s: 0, falls_s: null, commands: [] },
+    outputs: { live: false, kept: false, why: '', liveFor_s: 0, falls_s: null, commands: [] },
     troubles,
     jobs: [],
     simulator: null,

@@ -24,6 +24,7 @@ import { systemClock } from './clock.ts';
 import { emptySnapshot } from './empty-snapshot.ts';
 import type { OutputsSeat } from './outputs.ts';
 import { Page, type RequestMessage } from './page.ts';
+import { PageWatch } from './page-watch.ts';
 import { BacktestClient } from './reading/backtest-client.ts';
 import { BacktestRoom } from './reading/backtest-room.ts';
 import { ReadingClient } from './reading/reading-client.ts';
@@ -55,6 +56,8 @@ export interface HostOptions {
 
 export interface Host {
   connect(carrier: HostCarrier): void;
+  /** For a door with one window, whose pages cannot tell by themselves whether it can be seen. */
+  windowSeen(isSeen: boolean): void;
   close(): Promise<void>;
   /** Absolute path of an export by its file name, or null. */
   exportPath(name: string): string | null;
@@ -79,8 +82,6 @@ const URGENT_EVERY_MS = 20;
 const PRUNE_EVERY_MS = 3_600_000;
 /** Once the start is over, a large database is looked at page by page, in the reading worker. */
 const CHECK_AFTER_MS = 5000;
-/** Outputs stay live so long without a page: the time of a reload, not of a walk. A held starter ends sooner by itself. */
-const PAGE_GRACE_MS = 3000;
 
 export function startHost(options: HostOptions): Host {
   return new RunningHost(options);
@@ -93,6 +94,8 @@ class RunningHost implements Host {
   readonly #store: SessionStore;
   #troubles: Trouble[] = [];
   readonly #pages = new Set<Page>();
+  /** While nobody can see the engine, outputs are locked. */
+  readonly #watch = new PageWatch<Page>((why) => this.#acquisition?.outputs.pageGone(why));
   readonly #reading: Reading;
   readonly #backtests: Pick<BacktestRoom, 'ask' | 'close'>;
   readonly #desk: TrainingDesk;
@@ -104,7 +107,6 @@ class RunningHost implements Host {
   #lastReplay: Snapshot | null = null;
   #handedOut = new Set<string>();
   #jobs: readonly JobView[] = [];
-  #unwatched: ReturnType<typeof setTimeout> | null = null;
   #displayed_us = 0;
   #isSniffing = false;
 
@@ -152,16 +154,19 @@ class RunningHost implements Host {
       onRequest: (request) => this.#request(request, page),
       onGone: () => {
         this.#pages.delete(page);
-        if (this.#pages.size === 0) this.#nobodyWatches();
+        this.#watch.gone(page);
       },
       log: this.#options.log,
     });
     this.#pages.add(page);
-    if (this.#unwatched !== null) clearTimeout(this.#unwatched);
-    this.#unwatched = null;
+    this.#watch.opened(page);
     page.snapshot(this.#liveSnapshot(), () => this.#liveLayout());
     const layout = this.#replayLayout;
     if (this.#lastReplay !== null && layout !== null) page.snapshot(this.#lastReplay, () => layout);
+  }
+
+  windowSeen(isSeen: boolean): void {
+    for (const page of this.#pages) this.#watch.says(page, isSeen);
   }
 
   exportPath(name: string): string | null {
@@ -170,19 +175,13 @@ class RunningHost implements Host {
 
   async close(): Promise<void> {
     for (const timer of this.#timers) clearInterval(timer);
-    if (this.#unwatched !== null) clearTimeout(this.#unwatched);
+    this.#watch.close();
     this.#desk.leave('the end of the workbench');
     await this.#acquisition?.close();
     if (this.#urgent !== null) clearTimeout(this.#urgent);
     await Promise.all([this.#reading.close(), this.#backtests.close()]);
     for (const page of this.#pages) page.close();
     this.#store.close();
-  }
-
-  /** A page that is loaded again is back within the grace; after it, outputs lock. */
-  #nobodyWatches(): void {
-    if (this.#unwatched !== null) return;
-    this.#unwatched = setTimeout(() => this.#acquisition?.outputs.pageGone(), PAGE_GRACE_MS);
   }
 
   // ----------------------------------------------------------------- stream --
@@ -297,15 +296,25 @@ class RunningHost implements Host {
       case 'backtest.result':
         return this.#backtests.ask(request);
       case 'outputs.live':
+        if (request.params.live && !this.#watch.isSeen(page)) {
+          return err({
+            kind: 'refused',
+            sentence: 'Outputs stay locked: this page is hidden.',
+            remedy: 'Bring it to the front, then go live.',
+          });
+        }
         return this.#withAcquisition((each) => each.outputs.setLive(request.params.live, `by ${request.params.by}`));
       case 'outputs.command':
         return this.#withAcquisition((each) => each.outputs.command(request.params.by, request.params.command));
       case 'outputs.starter':
         return this.#withAcquisition((each) => {
-          const held = each.outputs.holdStarter(request.params.by, request.params.held);
+          const held = each.outputs.holdStarter(request.params.by, request.params.held, request.params.press);
           if (!held.ok && request.params.held) this.#desk.starterRefused(request.params.by);
           return held.ok ? ok(null) : held;
         });
+      case 'page.seen':
+        this.#watch.says(page, request.params.seen);
+        return ok(null);
       case 'sessions.list': {
         const listed = this.#store.list({ includeBinned: request.params.includeBinned === true });
         return listed.ok ? listed : err({ kind: 'disk', ...wordsOf(listed.error) });

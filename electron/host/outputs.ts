@@ -1,86 +1,45 @@
 /**
- * Commands to the bench: the permission (outputs locked or live), the lease
- * that the bench wants renewed, ids, repeats, answers, and the held starter.
- * What the commands do is the bench's; their wire form is in `shared-core/line`.
+ * Commands to the bench: the permission (outputs locked or live) and the lease
+ * that the bench wants renewed. Repeats and answers are in `command-post.ts`,
+ * the held starter in `starter-hold.ts`; what the commands do is the bench's,
+ * their wire form is in `shared-core/line`.
  *
- * Locked by default. Live falls back by itself: link lost, no page left open,
- * or five minutes without a command while the engine stands.
+ * Locked by default. Live falls back by itself: link lost, bench restarted or
+ * lease not renewed in time, nobody watching, an abort advisory running, or five
+ * minutes without a command while the engine stands.
+ *
+ * Falling back gives the lease back, and the bench makes its outputs safe at
+ * once. One case is different: when an advisory comes up while the engine
+ * runs, the permission goes but the lease is kept, because a cut at full heat
+ * is what most plans warn of. Nothing can then be switched on or opened; the
+ * operator closes the throttle and cuts the ignition when the plan says so.
  */
 import { randomBytes } from 'node:crypto';
 import { err, ok, type Result } from '../../shared-core/base/result.ts';
-import type { BridgeError, CommandRecord, OutputsView } from '../../shared-core/bridge/contract.ts';
+import type { BridgeError, OutputsView } from '../../shared-core/bridge/contract.ts';
 import type { RunState } from '../../shared-core/limits/rules.ts';
-import { hostCommandLine, hostLeaseLine } from '../../shared-core/line/encoder.ts';
-import type { Answer, BenchCommand } from '../../shared-core/line/messages.ts';
-import type { StarterDuty } from '../../shared-core/pipeline-contract.ts';
+import { hostLeaseLine } from '../../shared-core/line/encoder.ts';
+import type { Answer, BenchCommand, InputState } from '../../shared-core/line/messages.ts';
+import { CommandPost, isSafeCommand, type PostWorld } from './command-post.ts';
+import { type HoldWorld, noLine, StarterHold } from './starter-hold.ts';
 
 /** PROTOCOL.md, part 9: "900 ms renewed every 200 ms is usual". */
 const LEASE_MS = 900;
 const RENEW_EVERY_MS = 200;
-/** PROTOCOL.md, part 8: an answer comes within 200 ms; the line's own time on top. */
-const ANSWER_WITHIN_MS = 350;
-const TRIES = 3;
-/** PROTOCOL.md, part 8: the starter lets go after 250 ms without a new command. */
-const STARTER_REPEAT_MS = 100;
-/** A page repeats its hold; without that for so long the host lets go. */
-const HOLD_LASTS_MS = 500;
+/** A line may be lost: that the lease is given back is said so often, so far apart. */
+const GIVE_BACK_TIMES = 4;
+const GIVE_BACK_EVERY_MS = 100;
 const IDLE_FALLBACK_MS = 300_000;
-const KEPT_RECORDS = 20;
-
-const reasonWords: Readonly<Record<string, string>> = {
-  UNKNOWN: 'the bench does not know this command',
-  ARGUMENT: 'the bench does not take this value',
-  'NO-LEASE': 'the bench has no lease from here',
-  LEASED: 'another host holds the bench',
-  'STOP-OPEN': 'the stop circuit is open',
-  'CAGE-OPEN': 'the propeller cage is open',
-  'SUPPLY-OFF': 'the supply that this needs is off',
-  MOVING: 'only with the shaft at rest',
-  UNSETTLED: 'the reading has not settled',
-  BUSY: 'the bench is busy with another command',
-  FAULT: 'fault at the bench',
-};
 
 /** What outputs need of the rest of the host. */
-export interface OutputsWorld {
-  write(bytes: Uint8Array): boolean;
-  readonly journal: {
-    command(id: string, command: BenchCommand, by: string): void;
-    unanswered(id: string): void;
-    outputs(live: boolean, why: string): void;
-  };
-  /** Of the source's time against real time: above 1 only for a simulator at speed. */
-  pace(): number;
-  now_us(): number;
-  /** Session time, for the records. */
-  session_us(): number;
-  starter(): StarterDuty;
+export interface OutputsWorld extends PostWorld, HoldWorld {
+  readonly journal: PostWorld['journal'] & { outputs(live: boolean, why: string): void };
   runState(): RunState;
   isLinkUp(): boolean;
+  /** Title of the abort advisory whose steps are under way; null without one. */
+  runningAbort(): string | null;
   /** Why this bench is only listened to; absent where it takes commands. */
   readonly unavailable?: string | undefined;
-}
-
-interface Pending {
-  readonly line: Uint8Array;
-  tries: number;
-  sentAt_us: number;
-}
-
-/** A command that makes things safer goes out whether outputs are live or not. */
-export function isSafeCommand(command: BenchCommand): boolean {
-  switch (command.name) {
-    case 'THROTTLE':
-      return command.permille === 0;
-    case 'IGNITION':
-    case 'STARTER':
-    case 'SERVO':
-    case 'SUPPLY':
-      return !command.on;
-    default:
-      // Identify, tares, fuel meter and fan need no lease (PROTOCOL.md, part 8).
-      return true;
-  }
 }
 
 /** Who commands: the bench knows a host by its name, and a command by its number. */
@@ -90,162 +49,225 @@ export interface OutputsSeat {
   readonly isLive: boolean;
 }
 
+/** `kept`: locked, and the lease renewed for an engine that runs. */
+type Permission = 'locked' | 'live' | 'kept';
+
 export class Outputs {
   readonly #world: OutputsWorld;
-  readonly #host: string;
-  #nextId: number;
-  #live = false;
-  #liveSince_us = 0;
-  #lastRenewed_us = -Infinity;
-  #lastCommand_us = 0;
-  #heldUntil_us = -Infinity;
-  #starterBy = '';
-  #lastStarter_us = -Infinity;
-  #starterRecordId: string | null = null;
-  readonly #pending = new Map<string, Pending>();
-  #records: CommandRecord[] = [];
+  readonly #post: CommandPost;
+  readonly #starter: StarterHold;
+  #permission: Permission = 'locked';
+  #why = '';
+  #since_us = 0;
+  /** The last renewal that went out. */
+  #renewed_us = Number.NEGATIVE_INFINITY;
+  #tried_us = Number.NEGATIVE_INFINITY;
+  /** The bench has said, since going live, that the lease is held. */
+  #isLeaseSeen = false;
+  #giveBackLeft = 0;
+  #givenBack_us = 0;
 
   /** @param seat of a simulated stand that is gone back to: its bench still holds that host's lease */
   constructor(world: OutputsWorld, seat?: OutputsSeat) {
     this.#world = world;
-    this.#host = seat?.host ?? randomBytes(2).toString('hex').toUpperCase();
-    this.#nextId = seat?.nextId ?? 1;
+    const host = seat?.host ?? randomBytes(2).toString('hex').toUpperCase();
+    this.#post = new CommandPost(world, host, seat?.nextId ?? 1);
+    this.#starter = new StarterHold(world, this.#post);
   }
 
   get seat(): OutputsSeat {
-    return { host: this.#host, nextId: this.#nextId, isLive: this.#live };
+    return { host: this.#post.host, nextId: this.#post.nextId, isLive: this.#permission !== 'locked' };
   }
 
   get isLive(): boolean {
-    return this.#live;
+    return this.#permission === 'live';
+  }
+
+  /** Locked, but the lease is kept for the engine that runs. */
+  get isKept(): boolean {
+    return this.#permission === 'kept';
   }
 
   view(): OutputsView {
     const now_us = this.#world.now_us();
+    const isTimed = this.#permission === 'kept' || (this.isLive && this.#world.runState() === 'standing');
     return {
-      live: this.#live,
+      live: this.isLive,
+      kept: this.isKept,
+      why: this.#why,
       unavailable: this.#world.unavailable,
-      liveFor_s: this.#live ? (now_us - this.#liveSince_us) / 1e6 : 0,
-      falls_s:
-        this.#live && this.#world.runState() === 'standing'
-          ? Math.max(0, IDLE_FALLBACK_MS / 1000 - (now_us - this.#lastCommand_us) / 1e6)
-          : null,
-      commands: this.#records,
+      liveFor_s: this.isLive ? (now_us - this.#since_us) / 1e6 : 0,
+      falls_s: isTimed ? Math.max(0, IDLE_FALLBACK_MS / 1000 - (now_us - this.#lastAct_us()) / 1e6) : null,
+      commands: this.#post.records,
     };
   }
 
   setLive(live: boolean, why: string): Result<null, BridgeError> {
-    if (live === this.#live) return ok(null);
     const refusal = this.#refusal();
     if (refusal !== null) return refusal;
-    if (live && !this.#world.isLinkUp()) {
+    if (!live) {
+      this.#lock(why);
+      return ok(null);
+    }
+    if (this.isLive) return ok(null);
+    if (!this.#world.isLinkUp()) {
       return err({
         kind: 'refused',
         sentence: 'Outputs stay locked: the bench is not heard.',
         remedy: 'Bring the link up first (Rig), then go live.',
       });
     }
-    this.#live = live;
-    this.#liveSince_us = this.#world.now_us();
-    this.#lastCommand_us = this.#liveSince_us;
-    this.#heldUntil_us = -Infinity;
-    this.#world.journal.outputs(live, why);
-    if (live) {
-      this.#renew();
-    } else {
-      this.#world.write(hostLeaseLine(this.#host, 0));
+    const abort = this.#world.runningAbort();
+    if (abort !== null) {
+      return err({
+        kind: 'refused',
+        sentence: `Outputs stay locked: the advisory "${abort}" is running.`,
+        remedy: 'Go through its steps or close it, then go live. Throttle closed and ignition off work locked, too.',
+      });
     }
+    this.#renew();
+    if (this.#renewed_us !== this.#tried_us) return err(noLine);
+    this.#isLeaseSeen = false;
+    this.#giveBackLeft = 0;
+    this.#turn('live', why);
     return ok(null);
   }
 
   command(by: string, command: BenchCommand): Result<{ id: string }, BridgeError> {
     const refusal = this.#refusal();
     if (refusal !== null) return refusal;
-    if (!this.#live && !isSafeCommand(command)) {
+    if (command.name === 'STARTER') {
+      if (!command.on) return this.#starter.release(by, undefined);
       return err({
         kind: 'refused',
-        sentence: 'Not sent: outputs are locked.',
-        remedy: 'Make outputs live first; that is a deliberate act in two steps.',
+        sentence: 'Not sent: the starter is held, not switched.',
+        remedy: 'Hold the button.',
       });
     }
-    if (command.name === 'STARTER' && command.on) return this.holdStarter(by, true);
-    if (command.name === 'STARTER') this.#heldUntil_us = -Infinity;
-    const id = this.#send(by, command, true);
-    return id === null
-      ? err({ kind: 'port', sentence: 'Not sent: there is no open link to the bench.', remedy: 'Act at the stand.' })
-      : ok({ id });
+    if (!isSafeCommand(command)) {
+      this.#look();
+      if (!this.isLive) {
+        return err({
+          kind: 'refused',
+          sentence: this.isKept
+            ? 'Not sent: outputs are locked while the advisory runs.'
+            : 'Not sent: outputs are locked.',
+          remedy: 'Make outputs live first; that is a deliberate act in two steps.',
+        });
+      }
+    }
+    const id = this.#post.send(by, command);
+    return id === null ? err(noLine) : ok({ id });
   }
 
-  /** Starts, prolongs or ends a hold of the starter. */
-  holdStarter(by: string, held: boolean): Result<{ id: string }, BridgeError> {
+  /**
+   * Starts, prolongs or ends a hold of the starter.
+   *
+   * @param press which press of the button: one that has ended is not taken up again
+   */
+  holdStarter(by: string, held: boolean, press?: number): Result<{ id: string }, BridgeError> {
     const refusal = this.#refusal();
     if (refusal !== null) return refusal;
-    if (!held) {
-      this.#heldUntil_us = -Infinity;
-      const id = this.#send(by, { name: 'STARTER', on: false }, true);
-      return ok({ id: id ?? '' });
-    }
-    if (!this.#live) {
+    if (!held) return this.#starter.release(by, press);
+    this.#look();
+    if (!this.isLive) {
       return err({
         kind: 'refused',
         sentence: 'The starter stays off: outputs are locked.',
         remedy: 'Make outputs live first.',
       });
     }
-    const duty = this.#world.starter();
-    if (duty.left_s <= 0) {
-      this.#heldUntil_us = -Infinity;
-      return err({
-        kind: 'refused',
-        sentence: 'The starter stays off: it has used up its time.',
-        remedy: `Let it rest ${Math.ceil(duty.restLeft_s)} s.`,
-      });
-    }
-    const now_us = this.#world.now_us();
-    const isNew = now_us > this.#heldUntil_us;
-    this.#heldUntil_us = now_us + HOLD_LASTS_MS * 1000 * Math.max(1, this.#world.pace());
-    this.#starterBy = by;
-    if (isNew) {
-      this.#starterRecordId = this.#send(by, { name: 'STARTER', on: true }, true);
-      this.#lastStarter_us = now_us;
-    }
-    return ok({ id: this.#starterRecordId ?? '' });
+    return this.#starter.press(by, press);
   }
 
   /** An answer from the bench; those to other hosts are not ours. */
   answered(answer: Answer): void {
-    if (answer.host !== this.#host) return;
-    this.#pending.delete(answer.id);
-    const reason =
-      answer.kind === 'refused'
-        ? [reasonWords[answer.reason] ?? answer.reason, ...answer.words].join(' ')
-        : answer.fields.join(' ');
-    this.#records = this.#records.map((each) =>
-      each.id === answer.id ? { ...each, outcome: answer.kind, reason } : each,
-    );
-    if (answer.kind === 'refused') this.#heldUntil_us = -Infinity;
+    if (answer.host !== this.#post.host) return;
+    this.#post.answered(answer);
+    this.#starter.answered(answer);
+  }
+
+  /** The bench's word on its lease. Once it has let go, its outputs are off, and only the operator goes live again. */
+  leaseSaid(state: InputState): void {
+    if (this.#permission === 'locked') return;
+    if (state === 1) this.#isLeaseSeen = true;
+    if (state === 0 && this.#isLeaseSeen) this.#lock('the bench let the lease go');
+  }
+
+  /** Another boot of the bench: all that it had is off. */
+  benchRestarted(): void {
+    this.#lock('the bench restarted');
+  }
+
+  /** No page is left that somebody could see. */
+  pageGone(why = 'no page open'): void {
+    this.#lock(why);
   }
 
   /** Called about every 20 ms by the host. */
   idle(): void {
+    this.#look();
     const now_us = this.#world.now_us();
-    if (this.#live) {
-      if (!this.#world.isLinkUp()) this.setLive(false, 'link lost');
-      else if (
-        this.#world.runState() === 'standing' &&
-        now_us - this.#lastCommand_us > IDLE_FALLBACK_MS * 1000 &&
-        this.#heldUntil_us < now_us
-      ) {
-        this.setLive(false, 'no command for five minutes');
-      } else if (now_us - this.#lastRenewed_us >= RENEW_EVERY_MS * 1000) this.#renew();
+    if (this.#permission !== 'locked') {
+      if (now_us - this.#tried_us >= RENEW_EVERY_MS * 1000) this.#renew();
+    } else if (this.#giveBackLeft > 0 && now_us - this.#givenBack_us >= GIVE_BACK_EVERY_MS * 1000) {
+      this.#giveBack();
     }
-    this.#keepStarter(now_us);
-    this.#repeatUnanswered(now_us);
+    this.#starter.idle();
+    this.#post.idle();
   }
 
-  /** The last page has gone: nobody is there to act. */
-  pageGone(): void {
-    if (this.#live) this.setLive(false, 'no page open');
+  /** Falls back where it must. */
+  #look(): void {
+    if (this.#permission === 'locked') return;
+    const now_us = this.#world.now_us();
+    const state = this.#world.runState();
+    const isQuiet = now_us - this.#lastAct_us() > IDLE_FALLBACK_MS * 1000 && !this.#starter.isHeld;
+    if (!this.#world.isLinkUp()) this.#lock('link lost');
+    // A host that stood still, or a line that takes nothing: the bench has made its outputs safe meanwhile.
+    else if (now_us - this.#renewed_us > LEASE_MS * 1000) this.#lock('the lease could not be renewed in time');
+    else if (this.#permission === 'kept') {
+      if (state === 'standing' || state === 'cooling') this.#lock('the engine has stopped');
+      else if (isQuiet) this.#lock('no command for five minutes');
+    } else {
+      if (isQuiet && state === 'standing') {
+        this.#lock('no command for five minutes');
+        return;
+      }
+      const abort = this.#world.runningAbort();
+      if (abort !== null) this.#fallForAdvisory(abort, state);
+    }
+  }
+
+  #fallForAdvisory(title: string, state: RunState): void {
+    const why = `advisory running: ${title}`;
+    if (state !== 'running') {
+      this.#lock(why);
+      return;
+    }
+    this.#starter.end();
+    this.#post.withdraw('outputs were locked');
+    this.#turn('kept', `${why}; the lease is kept while the engine runs`);
+  }
+
+  #lock(why: string): void {
+    if (this.#permission === 'locked') return;
+    this.#starter.end();
+    this.#post.withdraw('outputs were locked');
+    this.#turn('locked', why);
+    this.#giveBackLeft = GIVE_BACK_TIMES;
+    this.#giveBack();
+  }
+
+  #turn(to: Permission, why: string): void {
+    this.#permission = to;
+    this.#why = why;
+    this.#since_us = this.#world.now_us();
+    this.#world.journal.outputs(to === 'live', why);
+  }
+
+  #lastAct_us(): number {
+    return Math.max(this.#since_us, this.#post.lastSent_us);
   }
 
   #refusal(): { readonly ok: false; readonly error: BridgeError } | null {
@@ -254,66 +276,13 @@ export class Outputs {
   }
 
   #renew(): void {
-    this.#lastRenewed_us = this.#world.now_us();
-    this.#world.write(hostLeaseLine(this.#host, LEASE_MS));
+    this.#tried_us = this.#world.now_us();
+    if (this.#world.write(hostLeaseLine(this.#post.host, LEASE_MS))) this.#renewed_us = this.#tried_us;
   }
 
-  #keepStarter(now_us: number): void {
-    if (this.#lastStarter_us === -Infinity) return;
-    const isHeld = this.#live && this.#heldUntil_us >= now_us && this.#world.starter().left_s > 0;
-    if (!isHeld) {
-      this.#lastStarter_us = -Infinity;
-      this.#heldUntil_us = -Infinity;
-      this.#send(this.#starterBy, { name: 'STARTER', on: false }, false);
-      return;
-    }
-    if (now_us - this.#lastStarter_us >= STARTER_REPEAT_MS * 1000) {
-      this.#lastStarter_us = now_us;
-      this.#send(this.#starterBy, { name: 'STARTER', on: true }, false);
-    }
-  }
-
-  #repeatUnanswered(now_us: number): void {
-    for (const [id, pending] of this.#pending) {
-      if (now_us - pending.sentAt_us < ANSWER_WITHIN_MS * 1000) continue;
-      if (pending.tries >= TRIES) {
-        this.#pending.delete(id);
-        this.#world.journal.unanswered(id);
-        this.#records = this.#records.map((each) =>
-          each.id === id
-            ? { ...each, outcome: 'unanswered', reason: `the bench did not answer ${TRIES} times; act at the stand` }
-            : each,
-        );
-        continue;
-      }
-      pending.tries += 1;
-      pending.sentAt_us = now_us;
-      // The same line again: the bench does not execute an id twice.
-      this.#world.write(pending.line);
-    }
-  }
-
-  #send(by: string, command: BenchCommand, isShown: boolean): string | null {
-    const id = this.#nextId.toString(16).toUpperCase().padStart(4, '0');
-    this.#nextId = (this.#nextId + 1) & 0xffff;
-    const line = hostCommandLine(this.#host, id, command);
-    if (!this.#world.write(line)) return null;
-    const now_us = this.#world.now_us();
-    this.#lastCommand_us = now_us;
-    // A held starter command is not repeated late: the next one supersedes it.
-    if (isShown) this.#pending.set(id, { line, tries: 1, sentAt_us: now_us });
-    if (isShown) {
-      this.#world.journal.command(id, command, by);
-      const record: CommandRecord = {
-        id,
-        command,
-        by,
-        sentAt_us: this.#world.session_us(),
-        outcome: 'sent',
-        reason: '',
-      };
-      this.#records = [...this.#records, record].slice(-KEPT_RECORDS);
-    }
-    return id;
+  #giveBack(): void {
+    this.#giveBackLeft -= 1;
+    this.#givenBack_us = this.#world.now_us();
+    this.#world.write(hostLeaseLine(this.#post.host, 0));
   }
 }

@@ -18,6 +18,7 @@ import {
 import type { OperatorAction } from '../../shared-core/journal.ts';
 import type { BenchCommand } from '../../shared-core/line/messages.ts';
 import { tellError } from './messages.ts';
+import { watchPageSeen } from './page-seen.ts';
 import { measureStep } from './screen-latency.ts';
 import { signedOn } from './settings.ts';
 import { scheduleBeat, sessionOf, streamStore, takeBatch, takeLayout, takeSnapshot } from './stream-store.ts';
@@ -52,6 +53,7 @@ const BACKFILL_COLUMNS = 3000;
 type Answer = (result: Result<unknown, BridgeError>) => void;
 
 let carrier: RendererCarrier | null = null;
+let sayWhetherSeen = (): void => {};
 let connectAgain: (() => void) | null = null;
 let nextId = 1;
 const answers = new Map<number, Answer>();
@@ -100,6 +102,7 @@ export function startBridge(connect: () => Promise<RendererCarrier>): void {
       failed();
     });
   };
+  sayWhetherSeen = watchPageSeen((seen) => void request('page.seen', { seen })).sayNow;
   // While the host is silent, values must still grow old on the screen.
   setInterval(() => {
     const now_ms = performance.now();
@@ -138,6 +141,7 @@ function receive(message: HostMessage): void {
         fault: null,
       });
       if (message.contract !== CONTRACT_VERSION) return;
+      sayWhetherSeen();
       post({ type: 'credit', stream: 'live', count: CREDITS });
       post({ type: 'credit', stream: 'replay', count: CREDITS });
       // Steps were missed while the page was away: fetch them from the recording.

@@ -17,10 +17,11 @@ import { HoldButton } from '../ui/hold-button.tsx';
 import { CommandLine } from './command-line.tsx';
 import { dutyWord } from './duty-word.ts';
 import { inputState } from './input-words.ts';
+import { outputsWord } from './outputs-word.ts';
 import { ThrottleAct } from './throttle-act.tsx';
 
 const noInputs: readonly DiscreteInput[] = [];
-const noOutputs: OutputsView = { live: false, liveFor_s: 0, falls_s: null, commands: [] };
+const noOutputs: OutputsView = { live: false, kept: false, why: '', liveFor_s: 0, falls_s: null, commands: [] };
 
 export function ActsBar() {
   const outputs = useStream('live', (s) => s.snapshot?.outputs ?? noOutputs);
@@ -64,7 +65,13 @@ export function ActsBar() {
           <SwitchAct name="FAN" title="Fan" state={inputState(inputs, 'fan')} canTurnOn={true} />
         </Group>
       </div>
-      <CommandLine commands={outputs.commands} />
+      <div className="acts-foot">
+        <p className="outputs-word" data-testid="outputs-word" title={outputsWord(outputs)}>
+          {outputsWord(outputs)}
+        </p>
+        <CommandLine commands={outputs.commands} />
+        <p className="acts-not">Not the emergency stop: that is hard-wired on the stand.</p>
+      </div>
     </section>
   );
 }
@@ -88,7 +95,7 @@ export function OutputsLock({ outputs }: { readonly outputs: OutputsView }) {
     <div className="outputs-lock" data-testid="outputs" data-live={outputs.live}>
       <p role="status">
         Outputs <b>{outputs.live ? 'LIVE' : 'locked'}</b>
-        {outputs.live && outputs.falls_s !== null && <span> · locks in {formatClock(outputs.falls_s)}</span>}
+        {outputs.live && <span data-testid="outputs-for"> {formatClock(outputs.liveFor_s)}</span>}
       </p>
       {outputs.live ? (
         <Button onClick={() => set(false)} data-testid="outputs-lock">
@@ -113,6 +120,7 @@ const HOLD_AGAIN_MS = 150;
 function StarterAct({ isLive, starter }: { readonly isLive: boolean; readonly starter: StarterDuty | null }) {
   const [isHeld, setHeld] = useState(false);
   const again = useRef<ReturnType<typeof setInterval> | null>(null);
+  const press = useRef(0);
   const isResting = starter !== null && !starter.isEngaged && starter.restLeft_s > 0;
 
   const stopSaying = (): void => {
@@ -124,11 +132,13 @@ function StarterAct({ isLive, starter }: { readonly isLive: boolean; readonly st
     stopSaying();
     const by = signedOn();
     if (!held) {
-      void ask('outputs.starter', { by, held });
+      void ask('outputs.starter', { by, held, press: press.current });
       return;
     }
+    // Each press has a number of its own, whatever page it comes from: one that has ended is not taken up again.
+    press.current = crypto.getRandomValues(new Uint32Array(1))[0] ?? 0;
     const say = async (): Promise<void> => {
-      const answer = await request('outputs.starter', { by, held: true });
+      const answer = await request('outputs.starter', { by, held: true, press: press.current });
       // Refused once (locked, or its time used up): it is not asked for again until pressed anew.
       if (!answer.ok && again.current) {
         stopSaying();

@@ -8,7 +8,7 @@ const outcomeWords: Readonly<Record<CommandRecord['outcome'], string>> = {
   sent: 'sent',
   accepted: 'accepted',
   refused: 'refused',
-  unanswered: 'no answer',
+  unanswered: 'timed out',
 };
 
 export function CommandLine({ commands }: { readonly commands: readonly CommandRecord[] }) {

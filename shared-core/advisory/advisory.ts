@@ -138,6 +138,13 @@ export class AdvisoryDesk {
       this.#openCount > 0 && this.#running.some((each) => each.closedAt_us === null && each.plan.kind !== 'cool-down')
     );
   }
+  /** Title of the leading abort advisory that has steps left to do; null without one. */
+  get runningAbort(): string | null {
+    if (this.#openCount === 0) return null;
+    const isRunning = (each: Running): boolean =>
+      each.closedAt_us === null && each.completedAt_us === null && each.plan.kind !== 'cool-down';
+    return this.#running.find(isRunning)?.plan.title ?? null;
+  }
   /** The most insistent of the open abort advisories. */
   get escalation(): Escalation {
     let most: Escalation = 0;

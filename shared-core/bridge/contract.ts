@@ -212,9 +212,14 @@ export interface RecorderHealth {
 
 export interface OutputsView {
   readonly live: boolean;
+  /** Locked while an advisory runs, but the lease is kept for the engine that runs: nothing can be switched on. */
+  readonly kept: boolean;
+  /** What made it live or locked it last, in words; empty before the first time. */
+  readonly why: string;
   /** Why no command can be sent to this bench at all; absent where they can. */
   readonly unavailable?: string | undefined;
   readonly liveFor_s: number;
+  /** Until it falls back for want of commands; null where nothing counts down. */
   readonly falls_s: number | null;
   /** Newest last, at most 20. */
   readonly commands: readonly CommandRecord[];
@@ -542,9 +547,12 @@ export interface Requests {
   /**
    * Hold or let go of the starter. A hold lasts 500 ms from its arrival: the page repeats it (every 150 ms) for as
    * long as the button is pressed, so that a page that hangs lets go. The host repeats the command to the bench, and
-   * lets go by itself when the duty rule says so.
+   * lets go by itself when the duty rule says so. `press` numbers the press of the button, drawn anew for each: a
+   * press that has ended, for whatever reason, is not taken up again.
    */
-  'outputs.starter': { params: { by: string; held: boolean }; value: null };
+  'outputs.starter': { params: { by: string; held: boolean; press: number }; value: null };
+  /** Whether this page can be seen. A page counts as seen until it says otherwise. */
+  'page.seen': { params: { seen: boolean }; value: null };
   /** Newest first; those in the bin only when asked for. */
   'sessions.list': { params: { includeBinned?: boolean | undefined }; value: SessionRow[] };
   'sessions.keep': { params: { id: string; keep: boolean }; value: null };

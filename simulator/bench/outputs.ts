@@ -37,6 +37,11 @@ export class Outputs {
     return this.#isButtonHeld || this.#starterUntil_ms > 0 || this.#isStuckIn;
   }
 
+  /** Engaged by a host's command, not by the button or a welded relay. */
+  get isStarterCommanded(): boolean {
+    return this.#starterUntil_ms > 0;
+  }
+
   /** Lets time pass: lease and starter run out by themselves. */
   tick(now_ms: number): void {
     if (this.leaseHost !== null && now_ms >= this.#leaseUntil_ms) this.endLease();

@@ -103,6 +103,10 @@ test.describe('given an engine at full throttle', () => {
     await page.keyboard.down('Space');
     await expect(page.getByTestId('outputs')).toHaveAttribute('data-live', 'true');
     await page.keyboard.up('Space');
+    // For how long it has been live, and what the panel is not.
+    await expect(page.getByTestId('outputs-for')).toHaveText(/^\s*0:0[2-9]$/);
+    await expect(page.getByTestId('outputs-word')).toContainText('Live for 0:0');
+    await expect(page.getByTestId('acts')).toContainText('Not the emergency stop: that is hard-wired on the stand.');
     await page.getByTestId('throttle-minus-5').click();
     await expect(page.getByTestId('commands')).toContainText(/Throttle \d+/);
     await expect(page.getByTestId('commands').locator('[data-command=THROTTLE]').first()).toHaveAttribute(
@@ -135,6 +139,33 @@ test.describe('given a cold engine at rest', () => {
     app = await startApp({ scenario: 'standing' });
   });
   test.afterAll(() => app.stop());
+
+  test('when the page is hidden while outputs are live, then they lock by themselves and say why; a refusal shows its reason', async ({
+    page,
+  }) => {
+    await openRun(page, app);
+    await page.getByTestId('outputs-unlock').click();
+    await page.getByTestId('outputs-confirm').focus();
+    await page.keyboard.down('Space');
+    await expect(page.getByTestId('outputs')).toHaveAttribute('data-live', 'true');
+    await page.keyboard.up('Space');
+    await expect(page.getByTestId('outputs-word')).toContainText(/Live for 0:0\d, locks in 4:5\d without a command/);
+    await page.getByTestId('ignition-on').click();
+    await expect(page.getByTestId('commands').locator('[data-command=IGNITION]').first()).toContainText(
+      'refused (the supply that this needs is off)',
+    );
+    const show = (state: 'hidden' | 'visible') =>
+      page.evaluate((value) => {
+        Object.defineProperty(document, 'visibilityState', { value, configurable: true });
+        document.dispatchEvent(new Event('visibilitychange'));
+      }, state);
+    await show('hidden');
+    await expect(page.getByTestId('outputs')).toHaveAttribute('data-live', 'false', { timeout: 8000 });
+    await expect(page.getByTestId('outputs-word')).toHaveText('Locked: the page is hidden.');
+    await show('visible');
+    await page.getByTestId('ignition-off').click();
+    await expect(page.getByTestId('commands').locator('li').first()).toContainText('Ignition off: accepted');
+  });
 
   test('when the starter is held by a key, then it cranks while held, lets go with the key, and owes its rest', async ({
     page,

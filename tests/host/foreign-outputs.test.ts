@@ -32,6 +32,7 @@ test('given a bench read by a profile, when anything is asked of its outputs, th
     starter: () => ({ left_s: 8, restLeft_s: 0 }) as ReturnType<ConstructorParameters<typeof Outputs>[0]['starter']>,
     runState: () => 'running',
     isLinkUp: () => true,
+    runningAbort: () => null,
     unavailable: 'Not sent: only listened to.',
   });
   const refusal = { ok: false, error: { kind: 'refused', sentence: 'Not sent: only listened to.' } };

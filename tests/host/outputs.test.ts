@@ -1,5 +1,5 @@
 import { afterEach, describe, expect, test } from 'vitest';
-import { isSafeCommand } from '../../electron/host/outputs.ts';
+import { isSafeCommand } from '../../electron/host/command-post.ts';
 import { type BenchRig, startBenchRig } from './bench-rig.ts';
 
 let rig: BenchRig | null = null;
@@ -93,6 +93,145 @@ describe('given outputs live', () => {
     expect(rig.acquisition.outputs.isLive).toBe(true);
     rig.pass(2);
     expect(rig.acquisition.outputs.isLive).toBe(false);
+  });
+});
+
+describe('given outputs live and an abort advisory that comes up', () => {
+  function live(scenario: 'standing' | 'full-throttle'): BenchRig {
+    const bench = startBenchRig(scenario);
+    bench.pass(3);
+    bench.acquisition.outputs.setLive(true, 'by operator 1');
+    bench.pass(0.5);
+    return bench;
+  }
+  const raise = (bench: BenchRig) =>
+    bench.acquisition.operator('operator 1', { kind: 'raise-advisory', cause: 'fire' });
+
+  test('when the engine stands, then outputs lock, and cannot go live until the advisory is closed', () => {
+    rig = live('standing');
+    raise(rig);
+    rig.pass(0.1);
+    const { outputs, pipeline } = rig.acquisition;
+    expect(outputs.view()).toMatchObject({ live: false, kept: false, why: 'advisory running: Fire' });
+    expect(rig.source.bench.truth.leaseHost).toBeNull();
+    expect(outputs.setLive(true, 'by operator 1')).toMatchObject({ ok: false, error: { kind: 'refused' } });
+    rig.acquisition.operator('operator 1', { kind: 'advisory-close', advisoryId: pipeline.advisories[0]!.id });
+    expect(outputs.setLive(true, 'by operator 1').ok).toBe(true);
+  });
+
+  test('when the engine runs, then outputs are locked but the lease is kept: nothing opens, safe acts work, a stop gives it back', () => {
+    rig = live('full-throttle');
+    raise(rig);
+    rig.pass(0.1);
+    const { outputs } = rig.acquisition;
+    expect(outputs.view()).toMatchObject({ live: false, kept: true });
+    for (const command of [
+      { name: 'THROTTLE', permille: 500 },
+      { name: 'IGNITION', on: true },
+      { name: 'SUPPLY', on: true },
+    ] as const) {
+      expect(outputs.command('operator 1', command), command.name).toMatchObject({ ok: false });
+    }
+    expect(outputs.holdStarter('operator 1', true, 1).ok).toBe(false);
+    // A cut at full heat is what the plan warns of: it runs on, at idle once the throttle is closed.
+    outputs.command('operator 1', { name: 'THROTTLE', permille: 0 });
+    rig.pass(5);
+    expect(rig.source.bench.truth.isRunning).toBe(true);
+    expect(rig.source.bench.truth.throttleDemand_permille).toBe(0);
+    outputs.command('operator 1', { name: 'IGNITION', on: false });
+    rig.until(() => !outputs.isKept, 30);
+    rig.pass(0.1);
+    expect(outputs.view().why).toBe('the engine has stopped');
+    expect(rig.source.bench.truth.leaseHost).toBeNull();
+  });
+
+  test.each([
+    {
+      title: 'the link is lost',
+      does: (b: BenchRig) => b.source.bench.inject('link-drop', { for_s: 30 }),
+      why: 'link lost',
+    },
+    {
+      title: 'nobody watches',
+      does: (b: BenchRig) => b.acquisition.outputs.pageGone('the page is hidden'),
+      why: 'the page is hidden',
+    },
+    {
+      title: 'an operator locks',
+      does: (b: BenchRig) => b.acquisition.outputs.setLive(false, 'by operator 2'),
+      why: 'by operator 2',
+    },
+  ])('when the lease is kept and $title, then it is given back and the bench cuts the ignition', ({ does, why }) => {
+    rig = live('full-throttle');
+    raise(rig);
+    rig.pass(0.1);
+    expect(rig.acquisition.outputs.isKept).toBe(true);
+    does(rig);
+    rig.pass(2);
+    expect(rig.acquisition.outputs.view()).toMatchObject({ live: false, kept: false, why });
+    expect(rig.source.bench.truth.isIgnitionOn).toBe(false);
+  });
+});
+
+describe('given a line that loses what is said to the bench', () => {
+  test('when ignition on is lost and ignition off follows, then the first is not said again', () => {
+    rig = startBenchRig('standing');
+    rig.pass(2);
+    const { outputs } = rig.acquisition;
+    outputs.setLive(true, 'by operator 1');
+    outputs.command('operator 1', { name: 'SUPPLY', on: true });
+    rig.pass(0.5);
+    rig.source.bench.inject('link-drop', { for_s: 0.1 });
+    outputs.command('operator 1', { name: 'IGNITION', on: true });
+    rig.pass(0.2);
+    outputs.command('operator 1', { name: 'IGNITION', on: false });
+    for (let i = 0; i < 100; i++) {
+      rig.pass(0.02);
+      expect(rig.source.bench.truth.isIgnitionOn).toBe(false);
+    }
+    const [lost, off] = outputs.view().commands.slice(-2);
+    expect(off).toMatchObject({ outcome: 'accepted' });
+    expect(lost).toMatchObject({
+      outcome: 'unanswered',
+      reason: expect.stringContaining('a later command took its place'),
+    });
+  });
+
+  test('when a hold is lost and let go, then it does not crank later; the same press is not taken up again', () => {
+    rig = startBenchRig('standing');
+    rig.pass(2);
+    const { outputs } = rig.acquisition;
+    outputs.setLive(true, 'by operator 1');
+    outputs.command('operator 1', { name: 'SUPPLY', on: true });
+    rig.pass(0.5);
+    rig.source.bench.inject('link-drop', { for_s: 0.1 });
+    expect(outputs.holdStarter('operator 1', true, 1).ok).toBe(true);
+    rig.pass(0.08);
+    outputs.holdStarter('operator 1', false, 1);
+    for (let i = 0; i < 100; i++) {
+      rig.pass(0.02);
+      expect(rig.source.bench.truth.isStarterEngaged).toBe(false);
+    }
+    expect(outputs.holdStarter('operator 1', true, 1)).toMatchObject({ ok: false });
+    expect(outputs.holdStarter('operator 1', true, 2)).toMatchObject({ ok: true });
+  });
+
+  test('when the bench reboots while live, then outputs lock and what was on stays off', () => {
+    rig = startBenchRig('standing');
+    rig.pass(2);
+    const { outputs } = rig.acquisition;
+    outputs.setLive(true, 'by operator 1');
+    outputs.command('operator 1', { name: 'SUPPLY', on: true });
+    rig.pass(0.5);
+    outputs.command('operator 1', { name: 'IGNITION', on: true });
+    rig.pass(0.5);
+    expect(rig.source.bench.truth.isIgnitionOn).toBe(true);
+    rig.source.bench.inject('reboot');
+    for (let i = 0; i < 250; i++) {
+      rig.pass(0.02);
+      expect(rig.source.bench.truth.isIgnitionOn).toBe(false);
+    }
+    expect(outputs.isLive).toBe(false);
   });
 });
 

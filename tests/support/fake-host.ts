@@ -369,7 +369,7 @@ export function createFakeHost(scene: Scene): FakeHost {
       marks,
       points,
       checklistDone: [...done],
-      outputs: { live: outputsLive, liveFor_s: 0, falls_s: outputsLive ? 540 : null, commands },
+      outputs: { live: outputsLive, kept: false, why: '', liveFor_s: 0, falls_s: outputsLive ? 540 : null, commands },
       troubles: [],
       jobs: [],
       simulator: {

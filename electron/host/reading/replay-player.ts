@@ -274,7 +274,7 @@ export class ReplayPlayer {
           held_s: 0,
           lastCommit_epochMs: 0,
         },
-        outputs: { live: false, liveFor_s: 0, falls_s: null, commands: [] },
+        outputs: { live: false, kept: false, why: '', liveFor_s: 0, falls_s: null, commands: [] },
         jobs: [],
         troubles: row.breakNote === '' ? [] : [{ id: 'break', sentence: row.breakNote, remedy: '' }],
         simulator: null,
