@@ -10,12 +10,14 @@ import { rigFromSheet } from '../rig-from-sheet.ts';
 import { type RigName, rigs, type SimulatedRig } from '../rigs.ts';
 import { SimulatedBench } from '../simulated-bench.ts';
 import { type DeviceOptions, helpText, parseDeviceOptions } from './options.ts';
+import { OutputsLog } from './outputs-log.ts';
 import { openPty } from './pty.ts';
 
 /** Real time between two advances. */
 const TICK_ms = 10;
 /** After a longer stall (a sleeping machine) the bench goes on, rather than catch up. */
 const LONGEST_TICK_s = 0.5;
+const STEP_s = 0.001;
 const GARBAGE_BYTES = 40;
 
 interface Carrier {
@@ -47,24 +49,42 @@ function run(carrier: Carrier, options: DeviceOptions, rig: SimulatedRig): void 
   const bench = new SimulatedBench({ ...options, rig });
   const injections = [...options.injections].sort((a, b) => a.at_s - b.at_s);
   let garbageAt_s = options.garbageEvery_s;
-  carrier.onBytes((bytes) => bench.write(bytes));
+  const log = options.isLogging ? new OutputsLog((line) => process.stdout.write(`${line}\n`)) : null;
+  const now_ms = (): number => Math.round(bench.time_s * 1000);
+  carrier.onBytes((bytes) => {
+    log?.heard(bytes, now_ms());
+    bench.write(bytes);
+    log?.look(bench.truth, now_ms());
+  });
   if (carrier.path !== null) process.stdout.write(`${carrier.path}\n`);
+
+  /** Millisecond by millisecond where each is looked at. */
+  const advance = (dt_s: number): void => {
+    if (log === null) {
+      bench.advance(dt_s);
+      return;
+    }
+    for (let left_s = dt_s; left_s > 0; left_s -= STEP_s) {
+      bench.advance(Math.min(STEP_s, left_s));
+      log.look(bench.truth, now_ms());
+    }
+  };
 
   /** Stops at each injection, so that it comes at its own millisecond at any speed. */
   const advanceTo = (until_s: number): void => {
     for (let next = injections[0]; next && next.at_s <= until_s; next = injections[0]) {
-      bench.advance(Math.max(0, next.at_s - bench.time_s));
+      advance(Math.max(0, next.at_s - bench.time_s));
       bench.inject(next.fault, next.options);
       injections.shift();
     }
-    bench.advance(Math.max(0, until_s - bench.time_s));
+    advance(Math.max(0, until_s - bench.time_s));
   };
 
   let last_ms = performance.now();
   const timer = setInterval(() => {
-    const now_ms = performance.now();
-    const dt_s = Math.min((now_ms - last_ms) / 1000, LONGEST_TICK_s) * options.speed;
-    last_ms = now_ms;
+    const real_ms = performance.now();
+    const dt_s = Math.min((real_ms - last_ms) / 1000, LONGEST_TICK_s) * options.speed;
+    last_ms = real_ms;
     advanceTo(bench.time_s + dt_s);
     if (options.garbageEvery_s > 0 && bench.time_s >= garbageAt_s) {
       garbageAt_s += options.garbageEvery_s;

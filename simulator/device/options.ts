@@ -24,6 +24,8 @@ export interface DeviceOptions {
   readonly injections: readonly Injection[];
   /** Simulated seconds between bursts of random bytes; 0 for none. */
   readonly garbageEvery_s: number;
+  /** Says on standard output what the outputs did, and what the host said (`outputs-log.ts`). */
+  readonly isLogging: boolean;
 }
 
 export interface Injection {
@@ -48,6 +50,7 @@ const defaults: DeviceOptions = {
   sheetFile: null,
   injections: [],
   garbageEvery_s: 0,
+  isLogging: false,
 };
 
 export function parseDeviceOptions(args: readonly string[]): Result<DeviceOptions, string> {
@@ -57,6 +60,10 @@ export function parseDeviceOptions(args: readonly string[]): Result<DeviceOption
     const name = args[i]!;
     if (name === '--pty' || name === '--stdio') {
       found.carrier = name === '--pty' ? 'pty' : 'stdio';
+      continue;
+    }
+    if (name === '--log-outputs') {
+      found.isLogging = true;
       continue;
     }
     if (name === '--help' || name === '-h') return ok({ ...found, carrier: 'help' });
@@ -113,6 +120,8 @@ export function parseDeviceOptions(args: readonly string[]): Result<DeviceOption
         return err(`There is no option "${name}". --help lists them.`);
     }
   }
+  if (found.isLogging && found.carrier === 'stdio')
+    return err('--log-outputs needs --pty: --stdio is taken by the line.');
   return ok({ ...found, injections });
 }
 
@@ -170,6 +179,7 @@ export function helpText(bytesPerSecond: number): string {
                        the same, so far and so fast: the fault's own keys as listed,
                        severity (0 to 1), ramp_s, onset_s
   --garbage-every S    40 random bytes every S simulated seconds
+  --log-outputs        with --pty: says on standard output what the outputs did and what the host said
   --version V          announces another protocol version
   --firmware V         announces another firmware; "sim-..." says that it is a simulator
 

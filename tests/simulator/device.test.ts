@@ -162,6 +162,7 @@ describe('given a command line', () => {
     { args: ['--version', '2'], says: '--version needs digits' },
     { args: ['--pty', '--frobnicate', '1'], says: 'There is no option' },
     { args: ['--seed'], says: 'needs a value' },
+    { args: ['--stdio', '--log-outputs'], says: '--log-outputs needs --pty' },
   ])('when it is $args, then it says so', ({ args, says }) => {
     const parsed = parseDeviceOptions(args);
     expect(parsed.ok).toBe(false);
