@@ -16,8 +16,9 @@ import {
   type Trouble,
 } from '../../shared-core/bridge/contract.ts';
 import type { LineProfile } from '../../shared-core/line/profile/line-profile.ts';
+import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
 import type { Debrief } from '../../shared-core/training/debrief.ts';
-import { isScenarioId } from '../../simulator/scenarios.ts';
+import { isScenarioId, scenarios } from '../../simulator/scenarios.ts';
 import { Acquisition } from './acquisition.ts';
 import type { ByteSource } from './byte-source.ts';
 import { systemClock } from './clock.ts';
@@ -33,6 +34,7 @@ import { RigFolder } from './rig-folder.ts';
 import { PortSource } from './serial/port-source.ts';
 import { listPorts } from './serial/ports.ts';
 import { sniffPort } from './serial/sniff.ts';
+import { lessonSheetOf, simulatedRigOf } from './simulated-rig.ts';
 import { SimulatorSource } from './simulator-source.ts';
 import { wordsOf } from './store/error-words.ts';
 import { MemoryStore } from './store/memory-store.ts';
@@ -432,7 +434,17 @@ class RunningHost implements Host {
       if (!isScenarioId(choice.scenario)) {
         return err(notFound(`There is no scenario "${choice.scenario}".`));
       }
-      source = new SimulatorSource({ scenario: choice.scenario, seed: choice.seed, speed: choice.speed });
+      const simulated = simulatedRigOf(rig);
+      if (simulated.sentence !== '')
+        this.#options.log(`the demo rig is simulated in place of the sheet's: ${simulated.sentence}`);
+      const name = simulated.sentence === '' ? {} : { name: `${scenarios[choice.scenario].title}, demo rig` };
+      source = new SimulatorSource({
+        scenario: choice.scenario,
+        seed: choice.seed,
+        speed: choice.speed,
+        rig: simulated.rig,
+        ...name,
+      });
     } else if (choice.kind === 'port') {
       source = new PortSource({ path: choice.path, baud: choice.baud });
     }
@@ -450,7 +462,7 @@ class RunningHost implements Host {
   /** Lets go of the present source and begins a session on this one. */
   async #begin(
     source: ByteSource,
-    more: { readonly profile?: LineProfile; readonly seat?: OutputsSeat },
+    more: { readonly profile?: LineProfile; readonly seat?: OutputsSeat; readonly rig?: RigSheet },
   ): Promise<Acquisition> {
     const before = this.#acquisition;
     this.#acquisition = null;
@@ -477,7 +489,8 @@ class RunningHost implements Host {
       dataFolder: this.#options.dataFolder,
       exportsFolder: this.#exportsFolder,
       acquisition: () => this.#acquisition,
-      begin: (source, seat) => this.#begin(source, seat === undefined ? {} : { seat }),
+      begin: (source, before) =>
+        this.#begin(source, before === undefined ? { rig: lessonSheetOf(this.#rigs.current) } : before),
       recordedDebrief: async (sessionId) => {
         const made = await this.#reading.ask({ method: 'train.debrief', params: { sessionId } });
         return made as Result<Debrief, BridgeError>;

@@ -4,6 +4,7 @@
  * bench of the same seed and the same calls up to it.
  */
 import type { FaultId, FaultOptions } from '../../simulator/faults.ts';
+import type { SimulatedRig } from '../../simulator/rigs.ts';
 import type { ScenarioId, StandAction } from '../../simulator/scenarios.ts';
 import { SimulatedBench } from '../../simulator/simulated-bench.ts';
 
@@ -53,13 +54,20 @@ export class SimulatorPast {
   }
 }
 
-export function newBench(settings: { readonly seed: number; readonly scenario: ScenarioId }): SimulatedBench {
-  return new SimulatedBench({ seed: settings.seed, scenario: settings.scenario });
+/** What a bench is made of. */
+export interface BenchMakings {
+  readonly seed: number;
+  readonly scenario: ScenarioId;
+  readonly rig?: SimulatedRig | undefined;
+}
+
+export function newBench({ seed, scenario, rig }: BenchMakings): SimulatedBench {
+  return new SimulatedBench({ seed, scenario, ...(rig === undefined ? {} : { rig }) });
 }
 
 /** A bench as it was at that moment. Takes about a three-hundredth of the simulated time, with breaths. */
 export async function benchAt(
-  settings: { readonly seed: number; readonly scenario: ScenarioId },
+  settings: BenchMakings,
   moment: SimulatorMoment,
 ): Promise<{ readonly bench: SimulatedBench; readonly past: SimulatorPast }> {
   const bench = newBench(settings);

@@ -5,6 +5,7 @@
  */
 import type { SimulatorView } from '../../shared-core/bridge/contract.ts';
 import type { FaultId, FaultOptions } from '../../simulator/faults.ts';
+import type { SimulatedRig } from '../../simulator/rigs.ts';
 import { type ScenarioId, type StandAction, scenarios } from '../../simulator/scenarios.ts';
 import type { SimulatedBench } from '../../simulator/simulated-bench.ts';
 import type { ByteSource, ByteSourceEvents } from './byte-source.ts';
@@ -20,6 +21,8 @@ export interface SimulatorSettings {
   readonly seed: number;
   /** Simulated seconds per second. */
   readonly speed: number;
+  /** Default: the demo rig. */
+  readonly rig?: SimulatedRig | undefined;
   /** Shown instead of the scenario's title. */
   readonly name?: string;
 }

@@ -1,6 +1,6 @@
 /** What was to be seen against what was done, orders, starter, and the course in lines that lead into the replay. */
 import type { Debrief, ExpectationOutcome, OrderOutcome, TimelineEntry } from '../../shared-core/training/debrief.ts';
-import { formatClock, formatNumber, NO_VALUE } from '../ui/format.ts';
+import { formatClock, formatNumber, formatQuantity, NO_VALUE } from '../ui/format.ts';
 import { LevelMark } from '../ui/level-mark.tsx';
 import { Facts, Section } from '../ui/section.tsx';
 import { unbroken } from './training-words.ts';
@@ -30,6 +30,7 @@ export function DebriefCourse({ debrief, onReplay }: DebriefCourseProps) {
       {debrief.orders.map((each) => (
         <Order key={each.id} order={each} />
       ))}
+      {debrief.limits.length > 0 && <Limits limits={debrief.limits} />}
       {(debrief.starter.attempts.length > 0 || debrief.starter.abuses.length > 0) && (
         <Starter starter={debrief.starter} />
       )}
@@ -114,6 +115,31 @@ function Order({ order }: { readonly order: OrderOutcome }) {
       </ol>
     </Section>
   );
+}
+
+function Limits({ limits }: { readonly limits: Debrief['limits'] }) {
+  return (
+    <Section title="Limits exceeded">
+      <ol className="order-list" data-testid="debrief-limits">
+        {limits.map((each) => (
+          <li key={each.rule}>
+            <span>
+              <LevelMark level={each.level} size={16} /> {each.title}
+            </span>
+            <span>
+              {formatClock(each.at_s)}, for {formatQuantity(each.over_s, 1, 's')}: as far as{' '}
+              {formatQuantity(each.farthest, digitsOf(each.farthest), each.unit)}, limit{' '}
+              {formatQuantity(each.limit, digitsOf(each.limit), each.unit)}
+            </span>
+          </li>
+        ))}
+      </ol>
+    </Section>
+  );
+}
+
+function digitsOf(value: number): number {
+  return Math.abs(value) < 100 ? 1 : 0;
 }
 
 function Starter({ starter }: { readonly starter: Debrief['starter'] }) {

@@ -218,6 +218,8 @@ test('given a lesson that is over, when its session is chosen in the logbook or 
   await page.getByTestId('session-lesson').getByTestId('to-debrief').click();
   await expect(page.getByTestId('debrief')).toContainText('Debrief: Overspeed');
 
+  await expect(page.getByTestId('debrief-limits')).toContainText(/Overspeed.*as far as 7.\d{3}.rpm, limit 7.000.rpm/);
+
   const line = page.getByTestId('timeline').locator('li[data-kind="alarm"]').filter({ hasText: 'Overspeed' }).first();
   const [min = '', s = ''] = ((await line.getByRole('button').textContent()) ?? '').split(':');
   await line.getByRole('button').click();

@@ -5,7 +5,9 @@ import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { type Host, type SourceChoice, startHost } from '../../electron/host/host.ts';
+import type { Result } from '../../shared-core/base/result.ts';
 import type {
+  BridgeError,
   HostMessage,
   Method,
   RendererCarrier,
@@ -239,4 +241,35 @@ async function startAndStop(): Promise<void> {
   await vi.waitUntil(() => page.of('snapshot').length > 8, { timeout: 10_000 });
   await host.close();
   hosts = [];
+}
+
+describe('given a rig sheet of another engine', () => {
+  test('when the simulator is started after it was saved, then that engine runs, and a lesson runs on the demo rig', async () => {
+    const page = new TestPage(start({ kind: 'none' }));
+    const { rig } = unwrapped(await page.ask('rig.get', {})) as Requests['rig.get']['value'];
+    const engine = { ...rig.engine, cylinders: 1, displacement_cm3: 60 };
+    const propeller = { ...rig.propeller, diameter_m: 0.58, pitch_m: 0.25 };
+    const sheet = { ...rig, id: 'single-60', name: 'Single 60', engine, propeller };
+    unwrapped(await page.ask('rig.save', { sheet, by: 'engineer 1', change: 'another engine' }));
+
+    unwrapped(await page.ask('source.use', { kind: 'simulator', scenario: 'full-throttle', seed: 5, speed: 1 }));
+    const keys = (): string[] =>
+      page
+        .of('layout')
+        .at(-1)
+        ?.layout.channels.map((each) => each.key) ?? [];
+    page.credit(40);
+    await vi.waitUntil(() => keys().includes('cht1'), { timeout: 10_000 });
+    expect(keys()).not.toContain('cht2');
+    expect(page.of('layout').at(-1)?.layout.rig.name).toBe('Single 60');
+
+    unwrapped(await page.ask('train.start', { lesson: 'overspeed', mode: 'guided', trainee: 'trainee 1' }));
+    await vi.waitUntil(() => keys().includes('cht2'), { timeout: 10_000 });
+    expect(page.of('layout').at(-1)?.layout.rig.id).toBe('lapwing-120');
+  });
+});
+
+function unwrapped<T>(result: Result<T, BridgeError>): T {
+  if (!result.ok) throw new Error(`${result.error.sentence} ${result.error.remedy}`);
+  return result.value;
 }

@@ -52,8 +52,13 @@ describe('given each fault in the scenario that it names', () => {
     }
   });
 
-  test('then there are at least 25 of them, and each has an alarm or a sign', () => {
-    expect(faultIds.length).toBeGreaterThanOrEqual(25);
+  test('then at least 25 of them have onset, ramp and severity, and each has its words and an alarm or a sign', () => {
+    const keysOf = (id: (typeof faultIds)[number]): string[] => faults[id].parameters.map((each) => each.key);
+    const whole = faultIds.filter((id) => ['onset_s', 'ramp_s', 'severity'].every((key) => keysOf(id).includes(key)));
+    expect(whole.length).toBeGreaterThanOrEqual(25);
+    // What is there or not has no ramp; it has its moment.
+    for (const id of faultIds) expect([id, keysOf(id).includes('onset_s')]).toEqual([id, true]);
+    for (const id of faultIds) expect(faults[id].trace.length).toBeGreaterThan(20);
     for (const id of faultIds)
       expect(faults[id].expects.rules.length + faults[id].expects.signs.length).toBeGreaterThan(0);
   });

@@ -33,16 +33,16 @@ export class DeskRig {
       dataFolder: this.folder,
       exportsFolder: join(this.folder, 'exports'),
       acquisition: () => this.now,
-      begin: async (source, seat) => {
+      begin: async (source, before) => {
         await this.now?.close();
         const acquisition: Acquisition = new Acquisition({
           source,
-          rig: lapwing120,
+          rig: before?.rig ?? lapwing120,
           store: this.store,
           clock: { now_us: () => source.now_us(), now_epochMs: () => 1_795_000_000_000 + source.now_us() / 1000 },
           log: () => {},
           onIdle: () => this.desk.idle(acquisition),
-          ...(seat === undefined ? {} : { seat }),
+          ...(before === undefined ? {} : { seat: before.seat }),
         });
         this.now = acquisition;
         acquisition.startUnpaced();

@@ -15,6 +15,7 @@ import type {
   Requests,
   Snapshot,
 } from '../../../shared-core/bridge/contract.ts';
+import type { RigSheet } from '../../../shared-core/rig/rig-sheet.ts';
 import { type Debrief, debriefOf } from '../../../shared-core/training/debrief.ts';
 import { isGained, type Lesson } from '../../../shared-core/training/lesson.ts';
 import { BY_LOT, lessonById, lessonByLot, lessons } from '../../../shared-core/training/lesson-book.ts';
@@ -38,8 +39,11 @@ export interface DeskWorld {
   readonly dataFolder: string;
   readonly exportsFolder: string;
   acquisition(): Acquisition | null;
-  /** Lets go of the present source and begins a session on this one. */
-  begin(source: SimulatorSource, seat?: OutputsSeat): Promise<Acquisition>;
+  /**
+   * Lets go of the present source and begins a session on this one: of a lesson,
+   * or, with the sheet and the seat of then, at a checkpoint.
+   */
+  begin(source: SimulatorSource, before?: { readonly rig: RigSheet; readonly seat: OutputsSeat }): Promise<Acquisition>;
   /** Of a recorded session, from the recording. */
   recordedDebrief(session: string): Promise<Result<Debrief, BridgeError>>;
   /** So that a trainee's session is not let go by the retention rule. */
@@ -423,7 +427,7 @@ export class TrainingDesk {
     const { bench, past } = await benchAt(checkpoint.settings, checkpoint.moment);
     const source = new SimulatorSource(checkpoint.settings, undefined, { bench, past });
     source.isPaused = true;
-    const acquisition = await this.#world.begin(source, checkpoint.seat);
+    const acquisition = await this.#world.begin(source, { rig: before.rig, seat: checkpoint.seat });
     acquisition.note({ what: 'rewound', from: checkpoint.session, to_s: checkpoint.time_s });
     acquisition.note({ what: 'paused' });
     if (checkpoint.lesson !== null) acquisition.note({ what: 'lesson-resumed', ...checkpoint.lesson });
