@@ -16,6 +16,7 @@ import { channelsOfTable } from './channels/channel-list.ts';
 import { channelsOnRig } from './channels/channel-settings.ts';
 import {
   type CapturedPoint,
+  type JournalEvent,
   type JournalInput,
   type JournalOutput,
   type JournalSink,
@@ -30,10 +31,18 @@ import { type Flood, FloodWatch } from './limits/flood.ts';
 import { Judge, type JudgeMoment } from './limits/judge.ts';
 import type { AdvisoryCause, Alarm, AlarmLevel, LimitRule, SetAsideAlarm } from './limits/rules.ts';
 import { type AlarmStanding, removeRefusal, shelveRefusal } from './limits/set-aside.ts';
-import { type DutyLimits, type DutyState, newDuty, starterView, stepDuty } from './limits/starter-duty.ts';
+import {
+  type DutyLimits,
+  type DutyState,
+  newDuty,
+  rememberDuty,
+  starterView,
+  stepDuty,
+} from './limits/starter-duty.ts';
 import type { BenchTable, Identity } from './line/messages.ts';
 import { DerivedValues } from './pipeline/derived.ts';
 import { derivedChannelsOf, derivedKeys } from './pipeline/derived-list.ts';
+import { type FoldMemory, FoldMisfit, FoldReader, FoldWriter, type SavedFold } from './pipeline/fold-memory.ts';
 import { type EngineHours, HostFacts } from './pipeline/host-facts.ts';
 import { InputStore } from './pipeline/input-store.ts';
 import { LinkWatch } from './pipeline/link-watch.ts';
@@ -248,6 +257,78 @@ export class Pipeline implements JournalSink, PipelineView {
       this.#inputs.take(input, state === 0 ? 0 : state === 1 ? 1 : 'X', t_us);
     }
     this.#judgeNow(t_us);
+  }
+
+  // ---------------------------------------------------------------- memory --
+
+  /** All that it remembers after the entries so far: a fold can go on from there. Of a fold of everything only. */
+  save(): SavedFold {
+    const writer = new FoldWriter();
+    writer.part('table');
+    writer.data(this.#table);
+    writer.number(this.#store.begin_us);
+    this.#remember(writer);
+    return writer.saved();
+  }
+
+  /**
+   * A fold that stands where the one that was saved stood, and goes on as it would have.
+   * @param past the session's events up to there, for marks and points: they are not saved each time anew
+   * @returns null where another version saved it, or for another rig sheet: fold from the beginning
+   */
+  static restored(
+    rig: RigSheet,
+    saved: SavedFold,
+    past: Iterable<JournalEvent>,
+    observer?: PipelineObserver,
+  ): Pipeline | null {
+    try {
+      const pipeline = new Pipeline(rig, observer);
+      const reader = new FoldReader(saved);
+      reader.part('table');
+      const table = reader.data<BenchTable | null>();
+      const begin_us = reader.number();
+      if (table !== null) pipeline.#takeTable(table, begin_us);
+      pipeline.#remember(reader);
+      reader.end();
+      for (const event of past) pipeline.#recall(event);
+      return pipeline;
+    } catch (error) {
+      if (error instanceof FoldMisfit) return null;
+      throw error;
+    }
+  }
+
+  #remember(memory: FoldMemory): void {
+    memory.part('fold');
+    this.#layoutVersion = memory.number(this.#layoutVersion);
+    this.#identity = memory.data(this.#identity);
+    this.#wasCoolDownOffered = memory.flag(this.#wasCoolDownOffered);
+    const moment = this.#moment;
+    moment.t_us = memory.number(moment.t_us);
+    moment.isTick = memory.flag(moment.isTick);
+    rememberDuty(memory, this.#duty);
+    this.#link.remember(memory);
+    this.#store.remember(memory);
+    this.#inputs.remember(memory);
+    this.#window.remember(memory);
+    this.#derived.remember(memory);
+    this.#facts.remember(memory);
+    this.#flood.remember(memory);
+    this.#runs.remember(memory);
+    this.#ticks.remember(memory);
+    this.#proofs.remember(memory);
+    this.#desk.remember(memory);
+    this.#book.remember(memory, this.rig.rules);
+    this.#judge.remember(memory);
+  }
+
+  #recall(event: JournalEvent): void {
+    if (event.side === 'out') {
+      if (event.body.kind === 'point') this.#points.push(event.body.point);
+    } else if (event.body.kind === 'operator' && event.body.action.kind === 'mark') {
+      this.#mark(event.t_us, event.body.by, event.body.action);
+    }
   }
 
   // ------------------------------------------------------------------ view --
@@ -465,9 +546,7 @@ export class Pipeline implements JournalSink, PipelineView {
         this.#facts.locked();
         break;
       case 'mark':
-        this.#marks.push({ t_us: markedAt_us(action, t_us), text: action.text, by });
-        // One that was written for long may be of an earlier moment than the one before it.
-        this.#marks.sort((a, b) => a.t_us - b.t_us);
+        this.#mark(t_us, by, action);
         break;
       case 'advisory-step':
         this.#desk.confirm(action.advisoryId, action.stepId, t_us);
@@ -487,6 +566,12 @@ export class Pipeline implements JournalSink, PipelineView {
         break;
       }
     }
+  }
+
+  #mark(t_us: number, by: string, action: Extract<OperatorAction, { kind: 'mark' }>): void {
+    this.#marks.push({ t_us: markedAt_us(action, t_us), text: action.text, by });
+    // One that was written for long may be of an earlier moment than the one before it.
+    this.#marks.sort((a, b) => a.t_us - b.t_us);
   }
 
   #setAlarmAside(

@@ -219,6 +219,7 @@ export class Acquisition implements JournalSink {
   frame(ord: number, t_us: number, group: number, raw: Int32Array, columns: number): void {
     this.#recorder?.frame(ord, t_us, group, raw, columns);
     this.pipeline.frame(ord, t_us, group, raw, columns);
+    this.#recorder?.folded(ord, t_us, this.pipeline);
     this.lesson.look(t_us, this.pipeline);
   }
 

@@ -15,6 +15,7 @@ import {
   type Snapshot,
   type Trouble,
 } from '../../shared-core/bridge/contract.ts';
+import type { JournalEvent } from '../../shared-core/journal.ts';
 import type { LineProfile } from '../../shared-core/line/profile/line-profile.ts';
 import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
 import type { Debrief } from '../../shared-core/training/debrief.ts';
@@ -334,9 +335,9 @@ class RunningHost implements Host {
         return stored(done);
       }
       case 'sessions.events': {
-        const found = this.#store.events(request.params.id, request.params.fromOrd);
-        if (!found.ok) return stored(found);
-        const events = found.value;
+        const read = await this.#reading.ask(request);
+        if (!read.ok) return read;
+        const events = read.value as readonly JournalEvent[];
         const isHidden = this.#desk.isBlind && request.params.id === this.#acquisition?.session?.id;
         return ok(isHidden ? events.filter((each) => each.side === 'out' || each.body.kind !== 'training') : events);
       }

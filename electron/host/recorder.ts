@@ -6,10 +6,12 @@
  */
 import type { RecorderHealth } from '../../shared-core/bridge/contract.ts';
 import type { JournalInput, JournalOutput, JournalSink } from '../../shared-core/journal.ts';
+import type { SavedFold } from '../../shared-core/pipeline/fold-memory.ts';
 import type { PipelineView } from '../../shared-core/pipeline-contract.ts';
 import type { HostClock } from './clock.ts';
 import { DiskForecast } from './disk-forecast.ts';
 import { wordsOf } from './store/error-words.ts';
+import { KEYFRAME_EVERY_US, packKeyframe } from './store/keyframe.ts';
 import type { SessionStore, SessionSummary, SessionWriter } from './store/store-contract.ts';
 
 /** Half of the second that may be lost at most: one commit may be late by its own length. */
@@ -34,6 +36,9 @@ export class Recorder implements JournalSink {
   #lastOrd = -1;
   /** The held data has reached its bound: frames are not taken. */
   #isFull = false;
+  /** Frames were not taken: the fold has seen what no replay will, so it is no place to begin one from. */
+  #hasLost = false;
+  #nextKeyframe_us = KEYFRAME_EVERY_US;
   #derivedKeys: readonly string[] = [];
   #derivedFrom = 0;
   #layoutVersion = -1;
@@ -95,6 +100,13 @@ export class Recorder implements JournalSink {
     this.#writer.derived(t_us, this.#derivedKeys, value, updated_us, this.#derivedFrom);
   }
 
+  /** After an entry has been folded: now and then what the fold remembers is kept, for replays to begin there. */
+  folded(ord: number, t_us: number, fold: { save(): SavedFold }): void {
+    if (t_us < this.#nextKeyframe_us) return;
+    this.#nextKeyframe_us = t_us + KEYFRAME_EVERY_US;
+    if (!this.#hasLost) this.#writer.keyframe(packKeyframe(ord, t_us, fold.save()));
+  }
+
   event(ord: number, t_us: number, body: JournalInput): void {
     this.#lastOrd = ord;
     this.#writer.event({ ord, t_us, side: 'in', body });
@@ -133,6 +145,7 @@ export class Recorder implements JournalSink {
     const { sentence, remedy } = wordsOf(done.error);
     const { heldBytes, held_s } = this.#writer;
     this.#isFull = heldBytes >= this.#mostHeldBytes;
+    this.#hasLost ||= this.#isFull;
     const holding = this.#isFull
       ? `${lengthText(held_s)} are held in memory, which is all that may be: what comes now is NOT recorded.`
       : `Memory lasts about ${lengthText(((this.#mostHeldBytes - heldBytes) / Math.max(1, heldBytes)) * held_s)} more.`;

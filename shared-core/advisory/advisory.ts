@@ -22,6 +22,7 @@
  */
 import type { JournalOutput } from '../journal.ts';
 import type { AdvisoryCause } from '../limits/rules.ts';
+import { type FoldMemory, FoldMisfit } from '../pipeline/fold-memory.ts';
 import type { Advisory, AdvisoryPlan, AdvisoryStep, AdvisoryStepView, Escalation, StepState } from './plans.ts';
 import type { ProofReader } from './proof.ts';
 
@@ -153,6 +154,19 @@ export class AdvisoryDesk {
       if (closedAt_us === null && plan.kind !== 'cool-down' && escalation > most) most = escalation;
     }
     return most;
+  }
+
+  /** @throws FoldMisfit where there is no plan for the cause of one */
+  remember(memory: FoldMemory): void {
+    memory.part('advisories');
+    const running = memory.data(this.#running.map(({ plan, ...each }) => ({ cause: plan.cause, ...each })));
+    this.#running = running.map(({ cause, ...each }) => {
+      const plan = this.#plans.find((known) => known.cause === cause);
+      if (plan === undefined) throw new FoldMisfit(`no plan for ${cause}`);
+      return { ...each, plan };
+    });
+    this.#openCount = memory.number(this.#openCount);
+    this.#now_us = memory.number(this.#now_us);
   }
 
   #end(running: Running, t_us: number, change: 'closed' | 'withdrawn'): void {

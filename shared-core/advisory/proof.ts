@@ -7,6 +7,7 @@ import { quality } from '../channels/quality.ts';
 import { findChannel } from '../channels/usual-keys.ts';
 import { SlidingSlope } from '../derive/sliding-slope.ts';
 import { failureWords } from '../limits/checks.ts';
+import type { FoldMemory } from '../pipeline/fold-memory.ts';
 import type { InputStore } from '../pipeline/input-store.ts';
 import type { LiveValues } from '../pipeline-contract.ts';
 import { formatValue } from '../units/format-value.ts';
@@ -47,6 +48,11 @@ export class ProofReader {
       const { ordinal, slope } = this.#watched[i]!;
       if (updated_us[ordinal] === t_us) slope.push(t_us, value[ordinal]!);
     }
+  }
+
+  remember(memory: FoldMemory): void {
+    memory.part('proofs');
+    for (const { slope } of this.#watched) slope.remember(memory);
   }
 
   /** @param waited_s since the step became current */

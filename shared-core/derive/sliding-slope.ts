@@ -11,6 +11,8 @@
  * R. J. LeVeque, Updating formulae and a pairwise algorithm for computing
  * sample variances, 1979 (from memory). Checked against NIST StRD.
  */
+import type { FoldMemory } from '../pipeline/fold-memory.ts';
+
 const BINS = 32;
 
 export interface SlopeWindow {
@@ -97,6 +99,14 @@ export class SlidingSlope {
     const tt = past[3]! + this.#sumTT[slot]! + share * dT * dT;
     const tv = past[4]! + this.#sumTV[slot]! + share * dT * dV;
     return tt > 0 ? tv / tt : NaN;
+  }
+
+  remember(memory: FoldMemory): void {
+    for (const each of [this.#number, this.#first_s, this.#count, this.#meanT, this.#meanV, this.#sumTT, this.#sumTV]) {
+      memory.array(each);
+    }
+    memory.array(this.#at);
+    memory.array(this.#past);
   }
 
   /** Begins a bin, and puts the moments of the bins before it together anew. */

@@ -4,6 +4,7 @@
  * that a difference of two quantised readings has. The least squares are in
  * `sliding-slope.ts`; here is what is special to a totaliser.
  */
+import type { FoldMemory } from '../pipeline/fold-memory.ts';
 import { SlidingSlope, type SlopeWindow } from './sliding-slope.ts';
 
 /** Own choice: at idle, 0.3 L/h, ten seconds are 0.8 mL, 80 counts of 0.01 mL. */
@@ -32,6 +33,11 @@ export class TotaliserRate {
     if (!Number.isNaN(total_mL)) this.#last_mL[0] = total_mL;
     // 1 mL/s = 3.6 L/h.
     return this.#slope.push(t_us, total_mL) * 3.6;
+  }
+
+  remember(memory: FoldMemory): void {
+    this.#slope.remember(memory);
+    memory.array(this.#last_mL);
   }
 
   /** Flow as of the last reading, L/h. */

@@ -15,6 +15,7 @@
  * stands, for a minute, and touches no state.
  */
 import type { JournalOutput } from '../journal.ts';
+import { type FoldMemory, FoldMisfit } from '../pipeline/fold-memory.ts';
 import { type AlarmEvent, type AlarmLife, isActive, nextAlarmLife } from './alarm-life.ts';
 import { type Alarm, type AlarmLevel, alarmLevels, type LimitRule, type SetAsideAlarm } from './rules.ts';
 
@@ -174,6 +175,28 @@ export class AlarmBook {
   }
   backInService(id: string, t_us: number): void {
     this.#bringBack(id, 'restore', t_us);
+  }
+
+  /** @throws FoldMisfit where an alarm's rule is not among these */
+  remember(memory: FoldMemory, rules: readonly LimitRule[]): void {
+    memory.part('alarms');
+    const ruleOf = (id: Alarm['rule']): LimitRule => {
+      const rule = rules.find((each) => each.id === id);
+      if (rule === undefined) throw new FoldMisfit(`no rule ${id}`);
+      return rule;
+    };
+    const entries = memory.data([...this.#entries.values()].map(({ alarm, isSilenced }) => ({ alarm, isSilenced })));
+    this.#entries.clear();
+    for (const each of entries) this.#entries.set(each.alarm.id, { ...each, rule: ruleOf(each.alarm.rule) });
+    const asides = memory.data(
+      [...this.#asides.values()].map(({ alarm, isTripped, view }) => ({ alarm, isTripped, view })),
+    );
+    this.#asides.clear();
+    for (const each of asides) this.#asides.set(each.view.id, { ...each, rule: ruleOf(each.view.rule) });
+    this.#asidesChanged();
+    this.#silencedUntil_us = memory.data(this.#silencedUntil_us);
+    this.#firstOut = memory.data(this.#firstOut);
+    this.#firstOutAt_us = memory.number(this.#firstOutAt_us);
   }
 
   /** Time has passed: shelves and silence end by themselves. */

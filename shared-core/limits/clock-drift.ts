@@ -24,6 +24,9 @@ export function clockDriftWatch(rule: ClockDriftRule, wasTripped: boolean): Watc
     rest() {
       isTripped = false;
     },
+    remember(memory) {
+      isTripped = memory.flag(isTripped);
+    },
     reading: ({ facts }) => ({ value: facts.clock.drift_ppm, limit: rule.trip_ppm, unit: 'ppm' }),
   };
 }

@@ -100,6 +100,16 @@ export function coolDownWatch(
       state.isCutHot = false;
     },
     reading: (scene) => ({ value: sampleOf(scene, head), limit: rule.safe_degC, unit: '°C' }),
+    remember(memory) {
+      state.highSince_us = memory.number(state.highSince_us);
+      state.highAt_us = memory.number(state.highAt_us);
+      state.idleSince_us = memory.number(state.idleSince_us);
+      state.powerSince_us = memory.number(state.powerSince_us);
+      state.wasOn = memory.flag(state.wasOn);
+      state.isCutHot = memory.flag(state.isCutHot);
+      state.isDue = memory.flag(state.isDue);
+      state.isAtPower = memory.flag(state.isAtPower);
+    },
   };
 }
 

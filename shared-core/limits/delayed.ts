@@ -4,6 +4,8 @@
  * break for the other. What lies between (the deadband) keeps the state and
  * breaks neither delay's rule: it begins the running delay anew.
  */
+import type { FoldMemory } from '../pipeline/fold-memory.ts';
+
 export interface Delayed {
   isTripped: boolean;
   /** Since when the pending change has held, session µs; NaN when none is pending. */
@@ -12,6 +14,11 @@ export interface Delayed {
 
 export function newDelayed(isTripped = false): Delayed {
   return { isTripped, since_us: NaN };
+}
+
+export function rememberDelayed(memory: FoldMemory, delayed: Delayed): void {
+  delayed.isTripped = memory.flag(delayed.isTripped);
+  delayed.since_us = memory.number(delayed.since_us);
 }
 
 /** Takes one judgement, in place (this is the sample path), and returns the new state. */

@@ -3,7 +3,7 @@
  * the throttle demand. After each change of the demand by more than
  * `DEMAND_STEP` the channel has `settle_s` to follow.
  */
-import { type Delayed, holdDelayed, newDelayed, stepDelayed } from './delayed.ts';
+import { type Delayed, holdDelayed, newDelayed, rememberDelayed, stepDelayed } from './delayed.ts';
 import type { DeviationRule } from './rules.ts';
 import { restDelayed, sampleOf, standingOf, type Watch, type Watched } from './watch.ts';
 
@@ -59,5 +59,11 @@ export function deviationWatch(
       asked = NaN;
     },
     reading: () => ({ value: deviation, limit: deviation < 0 ? -rule.trip : rule.trip, unit }),
+    remember(memory) {
+      rememberDelayed(memory, delayed);
+      asked = memory.number(asked);
+      askedAt_us = memory.number(askedAt_us);
+      deviation = memory.number(deviation);
+    },
   };
 }

@@ -17,6 +17,7 @@ export function enduranceWatch(rule: EnduranceRule): Watch {
   return {
     step: ({ facts }) => isLockingDue(rule, facts.hours),
     rest() {},
+    remember() {},
     reading({ facts: { hours } }) {
       const isByRun = !(hours.longestRun_h <= rule.run_h);
       return isByRun

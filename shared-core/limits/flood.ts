@@ -3,6 +3,8 @@
  * 10 in 10 minutes and ends with fewer than 5 in 10 minutes, as public
  * descriptions of ANSI/ISA-18.2 clause 16 give it.
  */
+import type { FoldMemory } from '../pipeline/fold-memory.ts';
+
 export const FLOOD_WINDOW_us = 600_000_000;
 export const FLOOD_BEGINS_ABOVE = 10;
 export const FLOOD_ENDS_BELOW = 5;
@@ -40,6 +42,12 @@ export class FloodWatch {
     if (this.#times_us.length >= FLOOD_ENDS_BELOW) return false;
     this.#since_us = null;
     return true;
+  }
+
+  remember(memory: FoldMemory): void {
+    memory.part('flood');
+    this.#times_us.splice(0, this.#times_us.length, ...memory.data([...this.#times_us]));
+    this.#since_us = memory.data(this.#since_us);
   }
 
   #forget(t_us: number): void {

@@ -57,6 +57,11 @@ export function frozenWatch(rule: FrozenRule, watched: Watched, isTripped: boole
       still.since_us = NaN;
       still.isTripped = false;
     },
+    remember(memory) {
+      still.value = memory.number(still.value);
+      still.since_us = memory.number(still.since_us);
+      still.isTripped = memory.flag(still.isTripped);
+    },
     reading: (scene) => ({
       value: Number.isNaN(sampleOf(scene, watched)) ? NaN : (scene.t_us - still.since_us) / 1e6,
       limit: rule.still_s,

@@ -3,7 +3,7 @@
  * smoothed so that one gulp of the carburettor is no alarm. Nothing flowing is
  * fuel for ever.
  */
-import { type Delayed, holdDelayed, newDelayed, stepDelayed } from './delayed.ts';
+import { type Delayed, holdDelayed, newDelayed, rememberDelayed, stepDelayed } from './delayed.ts';
 import type { FuelTimeRule } from './rules.ts';
 import { restDelayed, sampleOf, standingOf, type Watch, type Watched } from './watch.ts';
 
@@ -53,6 +53,12 @@ export function fuelTimeWatch(rule: FuelTimeRule, level: Watched, flow: Watched,
     rest() {
       restDelayed(delayed);
       mean_LPerh = NaN;
+    },
+    remember(memory) {
+      rememberDelayed(memory, delayed);
+      mean_LPerh = memory.number(mean_LPerh);
+      last_us = memory.number(last_us);
+      left_min = memory.number(left_min);
     },
     reading: () => ({ value: left_min, limit: rule.trip_min, unit: 'min' }),
   };

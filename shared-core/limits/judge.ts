@@ -16,6 +16,7 @@
  * come back.
  */
 import { type QualityCode, quality } from '../channels/quality.ts';
+import type { FoldMemory } from '../pipeline/fold-memory.ts';
 import type { HostFacts } from '../pipeline/host-facts.ts';
 import { INPUT_STALE_us, type InputStore } from '../pipeline/input-store.ts';
 import type { LiveStore } from '../pipeline/live-store.ts';
@@ -35,15 +36,15 @@ import {
   type WatchCheck,
 } from './checks.ts';
 import type { CoolDownWatch } from './cool-down.ts';
-import { holdDelayed, stepDelayed } from './delayed.ts';
+import { holdDelayed, rememberDelayed, stepDelayed } from './delayed.ts';
 import { differenceOfLarger_percent, stepDisagreement } from './disagreement.ts';
 import { stepInput } from './input.ts';
 import { isLinkLost, type LinkState } from './link.ts';
 import { type LimitRule, type RunState, runStates } from './rules.ts';
 import { staleAfter_us, stepSensor } from './sensor.ts';
-import { dutyExcess, stepDuty } from './starter-duty.ts';
+import { dutyExcess, rememberDuty, stepDuty } from './starter-duty.ts';
 import { stepThreshold } from './threshold.ts';
-import { holdTimedBand, stepTimedBand } from './timed-band.ts';
+import { holdTimedBand, rememberBand, stepTimedBand } from './timed-band.ts';
 import type { Source, WatchScene } from './watch.ts';
 
 /** What the judge is told at each step beside the values. */
@@ -138,6 +139,21 @@ export class Judge {
     for (const { id } of [...this.#book.alarms, ...this.#book.setAside]) {
       if (!kept.has(id)) this.#book.end(id, t_us);
     }
+  }
+
+  remember(memory: FoldMemory): void {
+    memory.part('judge');
+    for (const check of this.#checks.all) {
+      check.isTold = memory.flag(check.isTold);
+      if ('delayed' in check) rememberDelayed(memory, check.delayed);
+      else if ('band' in check) rememberBand(memory, check.band);
+      else if ('duty' in check) rememberDuty(memory, check.duty);
+      else if ('watch' in check) check.watch.remember(memory);
+    }
+    this.#stateBit = memory.number(this.#stateBit);
+    memory.array(this.#since_us);
+    this.#linkSpeaks = memory.flag(this.#linkSpeaks);
+    this.#t_us = memory.number(this.#t_us);
   }
 
   /** Judges everything at one moment and hands trips and returns to the alarm book. */

@@ -2,7 +2,7 @@
  * A value outside the physical range of its channel, as the bench's table (or
  * the rig sheet) gives it: no engine did that, a sensor or its wiring did.
  */
-import { type Delayed, holdDelayed, newDelayed, stepDelayed } from './delayed.ts';
+import { type Delayed, holdDelayed, newDelayed, rememberDelayed, stepDelayed } from './delayed.ts';
 import type { RangeRule } from './rules.ts';
 import { restDelayed, sampleOf, standingOf, type Watch, type Watched } from './watch.ts';
 
@@ -34,6 +34,7 @@ export function rangeWatch(rule: RangeRule, watched: Watched, range: Range, unit
       return standing === 'same' ? delayed.isTripped : holdDelayed(delayed);
     },
     rest: () => restDelayed(delayed),
+    remember: (memory) => rememberDelayed(memory, delayed),
     reading(scene) {
       const value = sampleOf(scene, watched);
       return { value, limit: value < range.low ? range.low : range.high, unit };

@@ -3,7 +3,7 @@
  * magnitude. Without enough samples there is no slope, and the state is held.
  */
 import { SlidingSlope } from '../derive/sliding-slope.ts';
-import { type Delayed, holdDelayed, newDelayed, stepDelayed } from './delayed.ts';
+import { type Delayed, holdDelayed, newDelayed, rememberDelayed, stepDelayed } from './delayed.ts';
 import type { RateRule } from './rules.ts';
 import { restDelayed, sampleOf, standingOf, type Watch, type Watched } from './watch.ts';
 
@@ -34,6 +34,11 @@ export function rateWatch(rule: RateRule, watched: Watched, unit: string, isTrip
       return standing === 'same' ? delayed.isTripped : holdDelayed(delayed);
     },
     rest: () => restDelayed(delayed),
+    remember(memory) {
+      rememberDelayed(memory, delayed);
+      slope.remember(memory);
+      last_perS = memory.number(last_perS);
+    },
     reading: (scene) => ({
       value: Number.isNaN(sampleOf(scene, watched)) ? NaN : last_perS,
       limit: rule.direction === 'rising' ? rule.trip_perS : -rule.trip_perS,

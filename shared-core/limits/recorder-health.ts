@@ -24,6 +24,9 @@ export function recorderWatch(rule: RecorderRule, wasTripped: boolean): Watch {
     rest() {
       isTripped = false;
     },
+    remember(memory) {
+      isTripped = memory.flag(isTripped);
+    },
     reading({ facts }) {
       const { recorder } = facts;
       if (recorder === null || recorder.state === 'stopped') return { value: NaN, limit: NaN, unit: '' };

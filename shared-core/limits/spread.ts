@@ -3,7 +3,7 @@
  * which nobody speaks trips; one that is spoken for is left out, and with
  * fewer than two left the state is held.
  */
-import { type Delayed, holdDelayed, newDelayed, stepDelayed } from './delayed.ts';
+import { type Delayed, holdDelayed, newDelayed, rememberDelayed, stepDelayed } from './delayed.ts';
 import type { SpreadRule } from './rules.ts';
 import { restDelayed, sampleOf, standingOf, type Watch, type Watched } from './watch.ts';
 
@@ -42,6 +42,10 @@ export function spreadWatch(rule: SpreadRule, group: readonly Watched[], unit: s
       return stepSpread(rule, delayed, scene.t_us, spread);
     },
     rest: () => restDelayed(delayed),
+    remember(memory) {
+      rememberDelayed(memory, delayed);
+      spread = memory.number(spread);
+    },
     reading: () => ({ value: spread, limit: rule.trip, unit: unit === '°C' ? 'K' : unit }),
   };
 }

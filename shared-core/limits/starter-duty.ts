@@ -11,6 +11,7 @@
  *
  * Common practice, not a maker's figure: 8 s and 2 min in the demo rig sheet.
  */
+import type { FoldMemory } from '../pipeline/fold-memory.ts';
 import type { StarterDuty } from '../pipeline-contract.ts';
 import type { StarterDutyRule } from './rules.ts';
 
@@ -51,6 +52,17 @@ export function newDuty(): DutyState {
     heat_s: 0,
     attempts_us: [],
   };
+}
+
+export function rememberDuty(memory: FoldMemory, duty: DutyState): void {
+  duty.isEngaged = memory.flag(duty.isEngaged);
+  duty.attempt_us = memory.number(duty.attempt_us);
+  duty.isEarly = memory.flag(duty.isEarly);
+  duty.rested_us = memory.number(duty.rested_us);
+  duty.releasedAt_us = memory.number(duty.releasedAt_us);
+  duty.last_us = memory.number(duty.last_us);
+  duty.heat_s = memory.number(duty.heat_s);
+  duty.attempts_us = [...memory.data(duty.attempts_us)];
 }
 
 /** Takes the state of the starter at one instant, in place; returns whether the duty is exceeded now. */

@@ -5,6 +5,7 @@
  * returns when the channel is back inside `reset`, and trips again at once
  * when it leaves, because the time is used up.
  */
+import type { FoldMemory } from '../pipeline/fold-memory.ts';
 import type { TimedBandRule } from './rules.ts';
 
 export interface TimedBand {
@@ -17,6 +18,14 @@ export interface TimedBand {
 
 export function newTimedBand(isTripped = false): TimedBand {
   return { run: 0, isInBand: isTripped, isTripped, used_us: 0, last_us: NaN };
+}
+
+export function rememberBand(memory: FoldMemory, band: TimedBand): void {
+  band.run = memory.number(band.run);
+  band.isInBand = memory.flag(band.isInBand);
+  band.isTripped = memory.flag(band.isTripped);
+  band.used_us = memory.number(band.used_us);
+  band.last_us = memory.number(band.last_us);
 }
 
 /** Takes one sample, in place; returns whether the limit is tripped. NaN counts as in the band. */

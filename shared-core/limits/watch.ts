@@ -5,6 +5,7 @@
  */
 import type { QualityCode } from '../channels/quality.ts';
 import { quality } from '../channels/quality.ts';
+import type { FoldMemory } from '../pipeline/fold-memory.ts';
 import type { HostFacts } from '../pipeline/host-facts.ts';
 import type { InputStore } from '../pipeline/input-store.ts';
 import type { LiveStore } from '../pipeline/live-store.ts';
@@ -47,6 +48,8 @@ export interface Watch {
   rest(): void;
   /** What tripped it. */
   reading(scene: WatchScene): { readonly value: number; readonly limit: number; readonly unit: string };
+  /** All that it keeps between two moments (`pipeline/fold-memory.ts`). */
+  remember(memory: FoldMemory): void;
 }
 
 /**

@@ -25,6 +25,7 @@ import { differenceOfLarger_percent } from '../limits/disagreement.ts';
 import type { PointWindow } from '../program/points.ts';
 import type { RigSheet } from '../rig/rig-sheet.ts';
 import { type DerivedKey, sourcesOf } from './derived-list.ts';
+import type { FoldMemory } from './fold-memory.ts';
 import type { LiveStore } from './live-store.ts';
 
 /** Window of head rates: 0.1 K of quantisation at 10 Hz leaves 0.01 K/s. */
@@ -127,6 +128,13 @@ export class DerivedValues {
     if (fuelTemp >= 0 && updated_us[fuelTemp] === t_us && this.#store.quality[out.fuel_density] !== quality.good) {
       this.#fuelDensity(t_us);
     }
+  }
+
+  remember(memory: FoldMemory): void {
+    memory.part('derived');
+    for (const rate of this.#headRates) rate.remember(memory);
+    this.#speedRate.remember(memory);
+    this.#totaliser.remember(memory);
   }
 
   /** Ten times a second, before the first sample of a new bucket is added to the window. */

@@ -4,6 +4,7 @@
  */
 import type { JournalInput } from '../journal.ts';
 import type { RunState } from '../limits/rules.ts';
+import type { FoldMemory } from './fold-memory.ts';
 
 export interface RecorderFacts {
   readonly state: 'recording' | 'holding' | 'stopped';
@@ -82,6 +83,25 @@ export class HostFacts {
     this.#since_us = 0;
     this.#longestBefore_h = 0;
     this.#run_us = 0;
+  }
+
+  remember(memory: FoldMemory): void {
+    memory.part('facts');
+    this.recorder = memory.data(this.recorder);
+    this.clock.span_s = memory.number(this.clock.span_s);
+    this.clock.drift_ppm = memory.number(this.clock.drift_ppm);
+    this.#clockFrom_us = memory.number(this.#clockFrom_us);
+    this.#clockFrom_epochMs = memory.number(this.#clockFrom_epochMs);
+    this.#clockLast_us = memory.number(this.#clockLast_us);
+    this.#clockLast_epochMs = memory.number(this.#clockLast_epochMs);
+    this.#carriedTotal_h = memory.number(this.#carriedTotal_h);
+    this.#carriedSince_h = memory.number(this.#carriedSince_h);
+    this.#longestBefore_h = memory.number(this.#longestBefore_h);
+    this.#ran_us = memory.number(this.#ran_us);
+    this.#since_us = memory.number(this.#since_us);
+    this.#run_us = memory.number(this.#run_us);
+    this.#last_us = memory.number(this.#last_us);
+    this.#wasRunning = memory.flag(this.#wasRunning);
   }
 
   /** The bench's clock read `bench_us` when the host's read `host_epochMs`. */

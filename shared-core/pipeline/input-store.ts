@@ -5,6 +5,7 @@
  */
 import type { BenchTable, InputState } from '../line/messages.ts';
 import type { DiscreteInput } from '../pipeline-contract.ts';
+import type { FoldMemory } from './fold-memory.ts';
 
 /** Two repeats missed. */
 export const INPUT_STALE_us = 5_000_000;
@@ -61,6 +62,15 @@ export class InputStore {
       this.isReported[i] = 0;
       if (this.#list[i]!.state !== 'X') this.#change(i, 'X', t_us);
     }
+  }
+
+  remember(memory: FoldMemory): void {
+    memory.part('inputs');
+    this.#list = memory.data(this.#list);
+    memory.array(this.heardAt_us);
+    this.silence_us = memory.number(this.silence_us);
+    memory.array(this.silenceAt_us);
+    memory.array(this.isReported);
   }
 
   #change(index: number, state: InputState, t_us: number): void {

@@ -4,6 +4,7 @@
  * is decided by the link rules (`limits/link.ts`).
  */
 import type { LinkState } from '../limits/link.ts';
+import type { FoldMemory } from './fold-memory.ts';
 
 export class LinkWatch {
   readonly state: LinkState = { hasBegun: false, isClosed: true, heardAt_us: 0 };
@@ -34,6 +35,18 @@ export class LinkWatch {
   /** Time has passed. */
   passed(t_us: number): void {
     if (!Number.isNaN(this.#since_us)) this.silence_us = this.#past_us + (t_us - this.#since_us);
+  }
+
+  remember(memory: FoldMemory): void {
+    const { state } = this;
+    memory.part('link');
+    state.hasBegun = memory.flag(state.hasBegun);
+    state.isClosed = memory.flag(state.isClosed);
+    state.heardAt_us = memory.number(state.heardAt_us);
+    this.isSilent = memory.flag(this.isSilent);
+    this.silence_us = memory.number(this.silence_us);
+    this.#since_us = memory.number(this.#since_us);
+    this.#past_us = memory.number(this.#past_us);
   }
 
   event(event: 'opened' | 'closed' | 'silent' | 'heard', t_us: number): void {

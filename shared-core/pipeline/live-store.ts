@@ -12,6 +12,7 @@ import { LEAST_STALE_PERIODS, staleAfter_us } from '../limits/sensor.ts';
 import type { BenchTable } from '../line/messages.ts';
 import type { LiveValues } from '../pipeline-contract.ts';
 import type { RigSheet } from '../rig/rig-sheet.ts';
+import type { FoldMemory } from './fold-memory.ts';
 
 /** Where no sensor rule says otherwise: a channel is stale after this, or after 2.5 of its periods. */
 export const DEFAULT_STALE_ms = 2000;
@@ -138,6 +139,19 @@ export class LiveStore implements LiveValues {
   /** Time of the group's last frame, or of the table. */
   groupSeen_us(group: number): number {
     return this.#groupSeen_us[group]!;
+  }
+
+  /** `begin_us` is given to the one that is made anew. */
+  remember(memory: FoldMemory): void {
+    memory.part('values');
+    memory.array(this.value);
+    memory.array(this.quality);
+    memory.array(this.updated_us);
+    this.silence_us = memory.number(this.silence_us);
+    memory.array(this.silenceAt_us);
+    memory.array(this.isAgedOut);
+    memory.array(this.#groupSeen_us);
+    memory.array(this.#isGroupAged);
   }
 
   #calibrated(i: number, plain: number): number {

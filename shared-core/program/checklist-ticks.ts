@@ -4,6 +4,7 @@
  * runs, the list after it.
  */
 import type { RunState } from '../limits/rules.ts';
+import type { FoldMemory } from '../pipeline/fold-memory.ts';
 import type { Checklist, ChecklistStage } from './checklist.ts';
 
 const cleared: Readonly<Record<RunState, readonly ChecklistStage[]>> = {
@@ -29,6 +30,14 @@ export class ChecklistTicks {
   tick(itemId: string, isDone: boolean): void {
     if (isDone) this.#done.add(itemId);
     else this.#done.delete(itemId);
+  }
+
+  remember(memory: FoldMemory): void {
+    memory.part('ticks');
+    const done = memory.data([...this.#done]);
+    this.#done.clear();
+    for (const item of done) this.#done.add(item);
+    this.#hasRun = memory.flag(this.#hasRun);
   }
 
   /** A failed attempt clears nothing: the engine has not run, and the same list still holds. */

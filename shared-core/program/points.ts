@@ -6,6 +6,7 @@
  */
 import type { ChannelKey } from '../channels/channel.ts';
 import type { CapturedPoint } from '../journal.ts';
+import type { FoldMemory } from '../pipeline/fold-memory.ts';
 
 export const BUCKET_us = 100_000;
 /** A point covers this; its first bucket begins up to one bucket later. */
@@ -94,6 +95,17 @@ export class PointWindow {
       sum += n * this.#first[at]! + this.#sum[at]!;
     }
     return count > 0 ? sum / count : NaN;
+  }
+
+  remember(memory: FoldMemory): void {
+    memory.part('window');
+    // What stands in an empty bucket counts for nothing, and would only make the record longer.
+    for (let at = 0; at < this.#count.length; at++) {
+      if (this.#count[at] === 0) this.#first[at] = this.#sum[at] = this.#squares[at] = 0;
+    }
+    for (const each of [this.#count, this.#bad, this.#first, this.#sum, this.#squares]) memory.array(each);
+    this.#bucket = memory.number(this.#bucket);
+    this.#begin_us = memory.number(this.#begin_us);
   }
 
   /** The average of every channel over the window that ends at `t_us`. */

@@ -18,6 +18,7 @@
  * on a stand without head sensors a stop leads straight to standing.
  */
 import type { RunState } from '../limits/rules.ts';
+import type { FoldMemory } from '../pipeline/fold-memory.ts';
 import type { RunClock } from '../pipeline-contract.ts';
 import type { RunDetection } from '../rig/rig-sheet.ts';
 
@@ -100,6 +101,18 @@ export class RunTracker {
     this.#run = this.#lastRun;
     this.#runStartedAt_us = this.#lastRunStartedAt_us;
     return this.#become(this.#isHot(evidence) ? 'cooling' : 'standing', t_us);
+  }
+
+  remember(memory: FoldMemory): void {
+    memory.part('runs');
+    this.#state = memory.data(this.#state);
+    this.#since_us = memory.number(this.#since_us);
+    this.#run = memory.number(this.#run);
+    this.#runStartedAt_us = memory.data(this.#runStartedAt_us);
+    this.#lastRun = memory.number(this.#lastRun);
+    this.#lastRunStartedAt_us = memory.data(this.#lastRunStartedAt_us);
+    this.#runningSince_us = memory.number(this.#runningSince_us);
+    this.#restSince_us = memory.number(this.#restSince_us);
   }
 
   #isHot(evidence: RunEvidence): boolean {

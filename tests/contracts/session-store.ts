@@ -209,7 +209,7 @@ export function sessionStoreContract(name: string, make: () => { store: SessionS
       for (const event of [link(0), link(4), output(4)]) writer.event(event);
       writer.commit(noSummary);
       const from = (fromOrd?: number) => {
-        const found = store.events('s1', fromOrd);
+        const found = store.events('s1', { fromOrd });
         return found.ok ? found.value : found.error.kind;
       };
       expect(from()).toEqual([link(0), link(4), output(4)]);

@@ -48,6 +48,7 @@ export type ReadingRequest =
   /** Looks at every page of the database: at the start of the host, out of the way of acquisition. */
   | { readonly method: 'check'; readonly params: Record<string, never> }
   | { readonly method: 'sessions.channels'; readonly params: { id: string } }
+  | { readonly method: 'sessions.events'; readonly params: { id: string; fromOrd?: number | undefined } }
   | { readonly method: 'train.debrief'; readonly params: { sessionId: string } };
 
 /** What the reading room shows by itself: the replay, and how far its exports are. */
@@ -60,6 +61,9 @@ export interface Reading {
 }
 
 type ViewParams = Extract<ReadingRequest, { method: 'view' }>['params'];
+
+/** Counters and clocks come by the ten thousand, and no page shows them. */
+const SILENT_KINDS = ['counts', 'clock', 'latency'] as const;
 
 /** Folded sessions kept; one being recorded and one being reviewed. */
 const KEPT_FOLDS = 2;
@@ -106,6 +110,11 @@ export class ReadingRoom implements Reading {
       case 'sessions.channels': {
         const found = firstChannels(this.#store, request.params.id);
         return found.ok ? found : err(worded(found.error));
+      }
+      case 'sessions.events': {
+        const { id, fromOrd = 0 } = request.params;
+        const events = this.#store.events(id, { without: SILENT_KINDS, fromOrd });
+        return events.ok ? events : err(worded(events.error));
       }
       case 'export.csv':
         return this.#rows('csv', request.params.id, request.params.options ?? {});
@@ -199,7 +208,7 @@ export class ReadingRoom implements Reading {
   }
 
   async #open(id: string): Promise<Result<null, BridgeError>> {
-    const session = this.#store.load(id);
+    const session = this.#store.tables(id);
     if (!session.ok) return err(worded(session.error));
     this.#player?.close();
     const player = new ReplayPlayer(this.#store, session.value, {

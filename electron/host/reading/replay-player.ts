@@ -3,12 +3,15 @@
  * shows it on the stream `replay` exactly as the live stream would.
  */
 import type { DisplayBatch, Layout, Snapshot } from '../../../shared-core/bridge/contract.ts';
+import type { Channel } from '../../../shared-core/channels/channel.ts';
 import { DisplaySteps } from '../../../shared-core/channels/display-steps.ts';
 import type { JournalInput, JournalSink } from '../../../shared-core/journal.ts';
 import { type LineCounts, noCounts } from '../../../shared-core/line/messages.ts';
 import { Pipeline } from '../../../shared-core/pipeline.ts';
+import type { PipelineView } from '../../../shared-core/pipeline-contract.ts';
 import { layoutOf, snapshotOf } from '../snapshot.ts';
-import type { SessionStore, StoredSession } from '../store/store-contract.ts';
+import { KEYFRAME_EVERY_US, type Keyframe, packKeyframe, unpackKeyframe } from '../store/keyframe.ts';
+import type { SessionStore, StoredTables } from '../store/store-contract.ts';
 
 export interface PlayerEvents {
   onSnapshot(snapshot: Snapshot, layout: Layout): void;
@@ -34,20 +37,25 @@ const SNAPSHOT_EVERY_MS = 200;
 const AHEAD_US = 3_000_000;
 /**
  * Session time folded between two looks at the clock while seeking. The fold
- * has a memory (alarms, run state, totals), so there is nowhere to begin it but
- * at the beginning: going forward costs what lies between, going back all that
- * is before, at some hundred times real time. The page shows how far it is;
- * what it draws of the past comes from views, which cost nothing of this.
+ * has a memory (alarms, run state, totals); it goes on from the last keyframe
+ * before the target (`store/keyframe.ts`), and where the session has none, from
+ * the beginning, at about a thousand times real time, keeping keyframes of its
+ * own on the way. The page shows how far it is; what it draws of the past comes
+ * from views, which cost nothing of this.
  */
 const SEEK_SLICE_US = 20_000_000;
 
 export class ReplayPlayer {
   readonly #store: SessionStore;
-  readonly #session: StoredSession;
+  readonly #session: Pick<StoredTables, 'row' | 'rig'>;
   readonly #events: PlayerEvents;
   #duration_us: number;
   #isGrowing: boolean;
   #growth: ReturnType<typeof setInterval> | null = null;
+  readonly #observer = {
+    onValues: (t_us: number, view: PipelineView) => this.#display.add(t_us, view),
+    onOutput: () => {},
+  };
   #pipeline: Pipeline;
   #display = new DisplaySteps('replay');
   #queue: Entry[] = [];
@@ -63,10 +71,14 @@ export class ReplayPlayer {
   #sinceSnapshot_ms = 0;
   /** A newer seek makes an older one give up. */
   #seekNumber = 0;
-  /** Layout numbers must differ between two pipelines of one player. */
-  #generation = 0;
+  /** Channel lists so far, as JSON: the same list keeps its number, whichever pipeline shows it. */
+  readonly #layouts: string[] = [];
+  #layoutOf: { readonly channels: readonly Channel[]; readonly version: number } | null = null;
+  /** Keyframes of our own, where the session has none that fit; rising. */
+  readonly #kept: Keyframe[] = [];
+  #hasStored = true;
 
-  constructor(store: SessionStore, session: StoredSession, events: PlayerEvents) {
+  constructor(store: SessionStore, session: Pick<StoredTables, 'row' | 'rig'>, events: PlayerEvents) {
     this.#store = store;
     this.#session = session;
     this.#events = events;
@@ -95,13 +107,19 @@ export class ReplayPlayer {
   async seek(t_us: number): Promise<void> {
     const number = ++this.#seekNumber;
     const target_us = Math.min(Math.max(0, t_us), this.#duration_us);
-    if (target_us < this.#head_us) this.#restart();
+    this.#comeNear(target_us);
     const from_us = this.#head_us;
+    let shown_ms = performance.now();
     while (this.#head_us < target_us) {
       this.#advance(Math.min(target_us, this.#head_us + SEEK_SLICE_US));
       // Steps made on the way are not shown: the page draws the past from views.
       this.#display = new DisplaySteps('replay');
+      this.#keep();
       this.#progress = target_us > from_us ? (this.#head_us - from_us) / (target_us - from_us) : null;
+      if (performance.now() - shown_ms >= SNAPSHOT_EVERY_MS) {
+        this.#snapshot();
+        shown_ms = performance.now();
+      }
       await new Promise((resolve) => setImmediate(resolve));
       if (number !== this.#seekNumber) return;
     }
@@ -150,19 +168,65 @@ export class ReplayPlayer {
   }
 
   #layoutVersion(): number {
-    return this.#generation * 1000 + this.#pipeline.layoutVersion;
+    const { channels } = this.#pipeline.values;
+    if (this.#layoutOf?.channels !== channels) {
+      const text = JSON.stringify(channels);
+      if (!this.#layouts.includes(text)) this.#layouts.push(text);
+      this.#layoutOf = { channels, version: 1 + this.#layouts.indexOf(text) };
+    }
+    return this.#layoutOf.version;
   }
 
   #newPipeline(): Pipeline {
-    this.#generation += 1;
-    return new Pipeline(this.#session.rig, {
-      onValues: (t_us, view) => this.#display.add(t_us, view),
-      onOutput: () => {},
-    });
+    return new Pipeline(this.#session.rig, this.#observer);
   }
 
-  #restart(): void {
-    this.#pipeline = this.#newPipeline();
+  /** Puts the fold where the least is left to fold up to `target_us`. */
+  #comeNear(target_us: number): void {
+    const isBack = target_us < this.#head_us;
+    const own = this.#kept.findLast((each) => each.t_us <= target_us) ?? null;
+    if (own !== null && (isBack || own.t_us > this.#head_us) && this.#standAt(own)) return;
+    if (this.#hasStored) {
+      const stored = this.#store.keyframeBefore(this.#session.row.id, target_us);
+      const keyframe = stored.ok ? stored.value : null;
+      if (keyframe !== null && (isBack || keyframe.t_us > this.#head_us)) {
+        if (this.#standAt(keyframe)) return;
+        this.#hasStored = false;
+      }
+    }
+    if (isBack) this.#restart();
+  }
+
+  /** Goes on from a keyframe; false where it does not fit. */
+  #standAt(keyframe: Keyframe): boolean {
+    const { rig, row } = this.#session;
+    const saved = unpackKeyframe(keyframe);
+    if (saved === null) return false;
+    const past = this.#store.events(row.id, { only: ['operator', 'point'], toOrd: keyframe.ord });
+    const counts = this.#store.events(row.id, { only: ['counts'], toOrd: keyframe.ord, isNewest: true });
+    if (!past.ok || !counts.ok) return false;
+    const pipeline = Pipeline.restored(rig, saved, past.value, this.#observer);
+    if (pipeline === null) return false;
+    this.#restart(pipeline);
+    this.#nextOrd = keyframe.ord + 1;
+    this.#head_us = keyframe.t_us;
+    const noted = counts.value[0]?.body;
+    this.#counts = noted?.kind === 'counts' ? noted.counts : null;
+    return true;
+  }
+
+  /** Where the session brought no keyframe that fits, one is kept each ten minutes that are folded. */
+  #keep(): void {
+    const last_us = this.#kept.at(-1)?.t_us ?? 0;
+    if (this.#head_us - last_us < 1.5 * KEYFRAME_EVERY_US) return;
+    const stored = this.#hasStored ? this.#store.keyframeBefore(this.#session.row.id, this.#head_us) : null;
+    if (stored?.ok && stored.value !== null && this.#head_us - stored.value.t_us < 1.5 * KEYFRAME_EVERY_US) return;
+    const next = this.#queue[this.#queueFrom];
+    this.#kept.push(packKeyframe((next?.ord ?? this.#nextOrd) - 1, this.#head_us, this.#pipeline.save()));
+  }
+
+  #restart(pipeline = this.#newPipeline()): void {
+    this.#pipeline = pipeline;
     this.#display = new DisplaySteps('replay');
     this.#queue = [];
     this.#queueFrom = 0;

@@ -1,21 +1,2 @@
-/**
- * Events and rig sheets as JSON that loses nothing: plain JSON turns NaN,
- * infinities and −0 into `null` and 0, so these travel as
- * `{"$number":"NaN"}`. A `null` in the text is therefore always a null.
- */
-const TAG = '$number';
-
-export function encodeJson(value: unknown): string {
-  return JSON.stringify(value, (_key, part: unknown) =>
-    typeof part === 'number' && (!Number.isFinite(part) || Object.is(part, -0))
-      ? { [TAG]: Object.is(part, -0) ? '-0' : String(part) }
-      : part,
-  );
-}
-
-/** @throws SyntaxError where the text is no JSON: a damaged row. */
-export function decodeJson(text: string): unknown {
-  return JSON.parse(text, (_key, part: unknown) =>
-    typeof part === 'object' && part !== null && TAG in part ? Number(part[TAG]) : part,
-  );
-}
+/** Events and rig sheets are kept as JSON that loses nothing (shared-core/base/exact-json.ts). */
+export { decodeJson, encodeJson } from '../../../shared-core/base/exact-json.ts';

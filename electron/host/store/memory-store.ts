@@ -7,9 +7,11 @@ import { err, ok, type Result } from '../../../shared-core/base/result.ts';
 import type { SessionRow } from '../../../shared-core/bridge/contract.ts';
 import { RAW_MAX } from '../../../shared-core/channels/quality.ts';
 import type { JournalEvent, JournalInput, JournalSink } from '../../../shared-core/journal.ts';
+import type { Keyframe } from './keyframe.ts';
 import { binRefusal, mayLetGo, tidyTags } from './retention.ts';
 import type {
   DerivedView,
+  EventChoice,
   ListOptions,
   RawView,
   SessionStart,
@@ -37,6 +39,7 @@ type Entry =
 interface Held {
   readonly start: SessionStart;
   readonly entries: Entry[];
+  readonly keyframes: Keyframe[];
   summary: SessionSummary;
   bytes: number;
   isOpen: boolean;
@@ -59,6 +62,7 @@ export class MemoryStore implements SessionStore {
     const held: Held = {
       start: session,
       entries: [],
+      keyframes: [],
       summary: { duration_us: 0, runs: [], alarms: 0, aborts: 0, marks: 0 },
       bytes: 0,
       isOpen: true,
@@ -85,10 +89,20 @@ export class MemoryStore implements SessionStore {
     }));
   }
 
-  events(id: string, fromOrd = 0): Result<readonly JournalEvent[], StoreError> {
-    return this.#withSession(id, (held) =>
-      held.entries.flatMap((entry) => (entry.kind === 'event' && entry.ord >= fromOrd ? [entry.event] : [])),
-    );
+  events(id: string, choice: EventChoice = {}): Result<readonly JournalEvent[], StoreError> {
+    const { only, without, fromOrd = 0, toOrd = Number.POSITIVE_INFINITY, isNewest } = choice;
+    return this.#withSession(id, ({ entries }) => {
+      const chosen = entries.flatMap((entry) => {
+        if (entry.kind !== 'event' || entry.ord < fromOrd || entry.ord > toOrd) return [];
+        const { kind } = entry.event.body;
+        return (only?.includes(kind) ?? true) && without?.includes(kind) !== true ? [entry.event] : [];
+      });
+      return isNewest === true ? chosen.slice(-1) : chosen;
+    });
+  }
+
+  keyframeBefore(id: string, t_us: number): Result<Keyframe | null, StoreError> {
+    return this.#withSession(id, ({ keyframes }) => keyframes.findLast((each) => each.t_us <= t_us) ?? null);
   }
 
   tables(id: string): Result<StoredTables, StoreError> {
@@ -203,6 +217,7 @@ class MemoryWriter implements SessionWriter {
   readonly #held: Held;
   readonly #trouble: () => StoreError | null;
   #buffer: Entry[] = [];
+  #keyframes: Keyframe[] = [];
 
   constructor(held: Held, trouble: () => StoreError | null) {
     this.#held = held;
@@ -219,6 +234,10 @@ class MemoryWriter implements SessionWriter {
 
   event(event: JournalEvent): void {
     this.#buffer.push({ kind: 'event', ord: event.ord, t_us: event.t_us, event });
+  }
+
+  keyframe(keyframe: Keyframe): void {
+    this.#keyframes.push(keyframe);
   }
 
   /** Views of a session in memory are folded from its frames. */
@@ -242,6 +261,7 @@ class MemoryWriter implements SessionWriter {
       this.#held.bytes += entry.kind === 'frame' ? entry.raw.byteLength : 0;
     }
     this.#buffer = [];
+    this.#held.keyframes.push(...this.#keyframes.splice(0));
     this.#held.summary = summary;
     return ok({ bytes: this.#held.bytes });
   }

@@ -177,6 +177,16 @@ export const migrations: readonly Migration[] = [
     ALTER TABLE session DROP COLUMN block_chain;
     `);
   },
+  // To version 4: where a replay can begin without folding all before (keyframe.ts). Older sessions have none.
+  `
+  CREATE TABLE keyframe (
+    session INTEGER NOT NULL REFERENCES session (number) ON DELETE CASCADE,
+    ord     INTEGER NOT NULL,
+    t_us    REAL    NOT NULL,
+    body    BLOB    NOT NULL
+  ) STRICT;
+  CREATE INDEX keyframe_by_time ON keyframe (session, t_us);
+  `,
 ];
 
 export const SCHEMA_VERSION = migrations.length;

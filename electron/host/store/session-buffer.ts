@@ -17,6 +17,7 @@ import { isLongEnough } from './block-size.ts';
 import { FrameRows } from './content-chain.ts';
 import { encodeJson } from './event-json.ts';
 import { GrowingSection } from './growing-section.ts';
+import type { Keyframe } from './keyframe.ts';
 import { type LevelGroupRow, type LevelRow, SessionLevels } from './session-levels.ts';
 
 /** An event as stored. */
@@ -43,6 +44,7 @@ export interface PendingRows {
   readonly events: readonly EventRow[];
   readonly levelGroups: readonly LevelGroupRow[];
   readonly levels: readonly LevelRow[];
+  readonly keyframes: readonly Keyframe[];
   readonly isEmpty: boolean;
   /** Where counts and chains stand after it. */
   readonly lastOrd: number;
@@ -65,6 +67,7 @@ export class SessionBuffer {
   #fresh: Block[] = [];
   readonly #blocks: Block[] = [];
   readonly #events: EventRow[] = [];
+  readonly #keyframes: Keyframe[] = [];
   #clearsFresh = false;
 
   // Of the long block that grows.
@@ -123,6 +126,11 @@ export class SessionBuffer {
     this.#levels.derived(t_us, keys, value, updated_us, from);
   }
 
+  keyframe(keyframe: Keyframe): void {
+    this.#keyframes.push(keyframe);
+    this.#heldBytes += keyframe.body.length;
+  }
+
   /**
    * Packs what has come and shows what is to be written.
    * @param isEnd nothing comes after it: all goes into long blocks, and the levels are closed
@@ -140,7 +148,10 @@ export class SessionBuffer {
       events: this.#events,
       levelGroups: this.#levels.groups,
       levels: this.#levels.rows,
-      isEmpty: this.#fresh.length + this.#blocks.length + this.#events.length + this.#levels.rows.length === 0,
+      keyframes: this.#keyframes,
+      isEmpty:
+        this.#fresh.length + this.#blocks.length + this.#events.length + this.#levels.rows.length === 0 &&
+        this.#keyframes.length === 0,
       lastOrd: this.#lastOrd,
       frameCount: this.#frameCount,
       frameChain: this.#frameChain,
@@ -155,6 +166,7 @@ export class SessionBuffer {
     this.#blocks.length = 0;
     this.#events.length = 0;
     this.#levels.settle();
+    this.#keyframes.length = 0;
     this.#clearsFresh = false;
     this.#oldest_us = null;
     this.#heldBytes = 0;

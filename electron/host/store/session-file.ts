@@ -14,7 +14,17 @@ import type { SqliteStore } from './sqlite-store.ts';
 import type { StoreError } from './store-contract.ts';
 
 /** Each with the column that names the session; in the order in which they must be written. */
-const TABLES = ['session', 'session_rig', 'library', 'level_group', 'event', 'block', 'fresh', 'level'] as const;
+const TABLES = [
+  'session',
+  'session_rig',
+  'library',
+  'level_group',
+  'event',
+  'block',
+  'fresh',
+  'level',
+  'keyframe',
+] as const;
 /** Numbers that a table gives its rows by itself: not carried over. */
 const OWN_NUMBER: Readonly<Record<string, string>> = { session: 'number', fresh: 'number' };
 

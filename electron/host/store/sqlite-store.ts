@@ -11,6 +11,7 @@ import type { JournalEvent, JournalSink } from '../../../shared-core/journal.ts'
 import type { BenchTable } from '../../../shared-core/line/messages.ts';
 import { BlockDamage } from './block-file.ts';
 import { decodeJson } from './event-json.ts';
+import type { Keyframe } from './keyframe.ts';
 import { binRefusal, mayLetGo, tidyTags } from './retention.ts';
 import { rowOf, type SessionRecord, SessionTable } from './session-table.ts';
 import { storeErrorOf } from './sqlite-errors.ts';
@@ -19,6 +20,7 @@ import { verifySession } from './sqlite-verify.ts';
 import { SqliteWriter } from './sqlite-writer.ts';
 import type {
   DerivedView,
+  EventChoice,
   ListOptions,
   RawView,
   SessionStart,
@@ -92,8 +94,22 @@ export class SqliteStore implements SessionStore {
     });
   }
 
-  events(id: string, fromOrd = 0): Result<readonly JournalEvent[], StoreError> {
-    return this.#withSession(id, (record, stored) => ok(eventsOf(stored, fromOrd, record.last_ord)));
+  events(id: string, choice: EventChoice = {}): Result<readonly JournalEvent[], StoreError> {
+    return this.#withSession(id, (record, stored) =>
+      ok(stored.chosenEvents({ ...choice, toOrd: Math.min(record.last_ord, choice.toOrd ?? Infinity) }).map(eventOf)),
+    );
+  }
+
+  keyframeBefore(id: string, t_us: number): Result<Keyframe | null, StoreError> {
+    return this.#withSession(id, (record) => {
+      const found = this.#db
+        .prepare<[number, number, number], Keyframe>(
+          `SELECT ord, t_us, body FROM keyframe WHERE session = ? AND t_us <= ? AND ord <= ?
+           ORDER BY t_us DESC LIMIT 1`,
+        )
+        .get(record.number, t_us, record.last_ord);
+      return ok(found ?? null);
+    });
   }
 
   tables(id: string): Result<StoredTables, StoreError> {

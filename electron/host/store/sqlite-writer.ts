@@ -7,6 +7,7 @@ import type Database from 'better-sqlite3';
 import { err, ok, type Result } from '../../../shared-core/base/result.ts';
 import type { JournalEvent } from '../../../shared-core/journal.ts';
 import type { Block } from './block-file.ts';
+import type { Keyframe } from './keyframe.ts';
 import { type PendingRows, SessionBuffer } from './session-buffer.ts';
 import { SessionTable } from './session-table.ts';
 import { storeErrorOf } from './sqlite-errors.ts';
@@ -21,6 +22,7 @@ export class SqliteWriter implements SessionWriter {
   readonly #insertFresh: Database.Statement<unknown[]>;
   readonly #overwriteFresh: Database.Statement<unknown[]>;
   readonly #clearFresh: Database.Statement<[number]>;
+  readonly #insertKeyframe: Database.Statement<unknown[]>;
   /** Prepared once: at one commit a second, preparing costs more than writing. */
   readonly #commit: Database.Transaction<(change: Change) => Numbers>;
   readonly #buffer = new SessionBuffer();
@@ -50,6 +52,7 @@ export class SqliteWriter implements SessionWriter {
          duration_us = ?, bytes = ? WHERE number = ?`,
     );
     this.#clearFresh = db.prepare('DELETE FROM fresh WHERE session = ?');
+    this.#insertKeyframe = db.prepare('INSERT INTO keyframe (session, ord, t_us, body) VALUES (?, ?, ?, ?)');
     this.#commit = db.transaction((change: Change) => this.#apply(change));
   }
 
@@ -67,6 +70,10 @@ export class SqliteWriter implements SessionWriter {
 
   derived(t_us: number, keys: readonly string[], value: Float64Array, updated_us: Float64Array, from: number): void {
     this.#buffer.derived(t_us, keys, value, updated_us, from);
+  }
+
+  keyframe(keyframe: Keyframe): void {
+    this.#buffer.keyframe(keyframe);
   }
 
   get heldBytes(): number {
@@ -126,6 +133,7 @@ export class SqliteWriter implements SessionWriter {
       turn: turn + (rows.clearsFresh ? 1 : 0),
     };
     this.#rows.insert(session, rows);
+    for (const { ord, t_us, body } of rows.keyframes) this.#insertKeyframe.run(session, ord, t_us, body);
     const tail = [rows.lastOrd, rows.frameCount, rows.eventCount, rows.eventChain, summary.duration_us, bytes];
     const put = (values: readonly unknown[]) => {
       const slot = next.slots[next.used++];
@@ -204,7 +212,7 @@ function valuesOf(b: Block): (number | Uint8Array)[] {
 
 /** Of what `RowWriter` writes. */
 export function bytesOf(rows: PendingRows): number {
-  return sum(rows.blocks) + sum(rows.events) + sum(rows.levels);
+  return sum(rows.blocks) + sum(rows.events) + sum(rows.levels) + sum(rows.keyframes);
 }
 
 function sum(rows: readonly { readonly body: { readonly length: number } }[]): number {

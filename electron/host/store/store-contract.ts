@@ -8,6 +8,7 @@ import type { SessionRow } from '../../../shared-core/bridge/contract.ts';
 import type { JournalEvent, JournalSink, SourceKind } from '../../../shared-core/journal.ts';
 import type { BenchTable } from '../../../shared-core/line/messages.ts';
 import type { RigSheet } from '../../../shared-core/rig/rig-sheet.ts';
+import type { Keyframe } from './keyframe.ts';
 
 export type StoreError =
   | { readonly kind: 'not-a-database'; readonly path: string }
@@ -59,6 +60,8 @@ export interface SessionWriter {
    * means the same channels.
    */
   derived(t_us: number, keys: readonly string[], value: Float64Array, updated_us: Float64Array, from: number): void;
+  /** What the fold remembers after the entries so far, for replays to begin from; no part of the record. */
+  keyframe(keyframe: Keyframe): void;
   /**
    * Writes all that is buffered in one transaction, durable when it returns
    * ok. On an error nothing of the buffer is lost: the next commit tries again.
@@ -83,6 +86,17 @@ export interface StoredTables {
   readonly row: SessionRow;
   readonly rig: RigSheet;
   readonly tables: readonly BenchTable[];
+}
+
+export interface EventChoice {
+  /** Only of these kinds, or all but of these. */
+  readonly only?: readonly JournalEvent['body']['kind'][];
+  readonly without?: readonly JournalEvent['body']['kind'][];
+  /** Both inclusive. */
+  readonly fromOrd?: number;
+  readonly toOrd?: number;
+  /** The last of them alone. */
+  readonly isNewest?: boolean;
 }
 
 export interface VerifyReport {
@@ -144,8 +158,10 @@ export interface SessionStore {
   /** Newest first; without those in the bin unless asked for. */
   list(options?: ListOptions): Result<SessionRow[], StoreError>;
   load(id: string): Result<StoredSession, StoreError>;
-  /** Its events, inputs and outputs, from the first `ord` at or after `fromOrd`. */
-  events(id: string, fromOrd?: number): Result<readonly JournalEvent[], StoreError>;
+  /** Its events, inputs and outputs, those that are asked for, in order; the others are not unpacked. */
+  events(id: string, choice?: EventChoice): Result<readonly JournalEvent[], StoreError>;
+  /** The last keyframe at or before `t_us`; null where there is none. */
+  keyframeBefore(id: string, t_us: number): Result<Keyframe | null, StoreError>;
   /** Its row, its rig sheet and every channel table that came, without reading all events. */
   tables(id: string): Result<StoredTables, StoreError>;
   /**

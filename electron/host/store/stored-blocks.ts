@@ -4,6 +4,7 @@ import type { JournalEvent } from '../../../shared-core/journal.ts';
 import type { Block } from './block-file.ts';
 import { decodeJson } from './event-json.ts';
 import type { EventRow } from './session-buffer.ts';
+import type { EventChoice } from './store-contract.ts';
 
 const BLOCK_COLUMNS = `first_ord AS firstOrd, last_ord AS lastOrd, first_us, last_us, frames, previous, checksum, body`;
 const EVENT_COLUMNS = 'number, ord, t_us, side, kind, body, checksum';
@@ -11,6 +12,7 @@ const EVENT_COLUMNS = 'number, ord, t_us, side, kind, body, checksum';
 const PORTION = 512;
 
 export class StoredBlocks {
+  readonly #db: Database.Database;
   readonly #session: number;
   readonly #longByOrd: Database.Statement<[number, number], Block>;
   readonly #longByTime: Database.Statement<[number, number], Block>;
@@ -21,6 +23,7 @@ export class StoredBlocks {
   readonly #lastEvent: Database.Statement<[number], number | null>;
 
   constructor(db: Database.Database, session: number) {
+    this.#db = db;
     this.#session = session;
     const long = (at: string) =>
       db.prepare<[number, number], Block>(
@@ -90,6 +93,20 @@ export class StoredBlocks {
       else low = Math.max(middle, row.number) + 1;
     }
     return low;
+  }
+
+  /** All at once: for kinds of which there are few. */
+  chosenEvents({ only, without, fromOrd = 0, toOrd, isNewest }: EventChoice): EventRow[] {
+    const kinds = only ?? without ?? [];
+    const marks = kinds.map(() => '?').join(', ');
+    const rows = this.#db
+      .prepare<unknown[], EventRow>(
+        `SELECT ${EVENT_COLUMNS} FROM event WHERE session = ? AND number >= ? AND ord <= ?
+           AND kind ${only === undefined ? 'NOT IN' : 'IN'} (${marks})
+         ORDER BY number ${isNewest === true ? 'DESC LIMIT 1' : ''}`,
+      )
+      .all(this.#session, fromOrd > 0 ? this.#firstEvent(fromOrd) : 0, toOrd ?? Number.MAX_SAFE_INTEGER, ...kinds);
+    return rows;
   }
 
   /** Events from `fromOrd` on in order, a portion of them in memory at a time. */
