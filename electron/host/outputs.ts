@@ -122,7 +122,7 @@ export class Outputs {
       return err({
         kind: 'refused',
         sentence: `Outputs stay locked: the advisory "${abort}" is running.`,
-        remedy: 'Go through its steps or close it, then go live. Throttle closed and ignition off work locked, too.',
+        remedy: 'Go through its steps and close it, then go live. Throttle closed and ignition off work locked, too.',
       });
     }
     this.#renew();

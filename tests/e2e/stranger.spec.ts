@@ -54,6 +54,30 @@ async function shown(page: Page, key: string): Promise<number> {
 }
 
 // Factors: kilogram-force 9.80665 N and [degF] = (°C · 1.8) + 32, NIST SP 811 (2008), appendix B.
+// Before any sensor is broken: while an abort advisory runs, outputs stay locked.
+test('given outputs made live, when they are locked again, then the stranger saw lease and throttle and closed it', async ({
+  page,
+}) => {
+  await openRun(page);
+  bench.setLevel('servo', '1');
+  await page.getByTestId('outputs-unlock').click();
+  await page.getByTestId('outputs-confirm').focus();
+  await page.keyboard.down('Space');
+  await expect(page.getByTestId('outputs')).toHaveAttribute('data-live', 'true');
+  await page.keyboard.up('Space');
+  await expect(page.getByTestId('input-lease')).toContainText('held');
+  await page.getByTestId('throttle-plus-5').click();
+  await expect(page.getByTestId('commands').locator('[data-command=THROTTLE]').first()).toHaveAttribute(
+    'data-outcome',
+    'accepted',
+  );
+  await expect.poll(() => shown(page, 'travel')).toBe(5);
+  await page.getByTestId('outputs-lock').click();
+  await expect(page.getByTestId('input-lease')).toContainText('free');
+  await expect.poll(() => shown(page, 'travel')).toBe(0);
+  expect(bench.executed).toContain('THROTTLE 50');
+});
+
 test('given the stranger on the port, when Run is shown, then its values are live in our units', async ({ page }) => {
   await openRun(page);
   await expect(page.getByTestId('provenance')).toHaveText('LIVE');
@@ -107,27 +131,4 @@ test('given sensors that fail in every way, when Run is shown in either size, th
     }
     await expectFaultWordsWhole(page);
   }
-});
-
-test('given outputs made live, when they are locked again, then the stranger saw lease and throttle and closed it', async ({
-  page,
-}) => {
-  await openRun(page);
-  bench.setLevel('servo', '1');
-  await page.getByTestId('outputs-unlock').click();
-  await page.getByTestId('outputs-confirm').focus();
-  await page.keyboard.down('Space');
-  await expect(page.getByTestId('outputs')).toHaveAttribute('data-live', 'true');
-  await page.keyboard.up('Space');
-  await expect(page.getByTestId('input-lease')).toContainText('held');
-  await page.getByTestId('throttle-plus-5').click();
-  await expect(page.getByTestId('commands').locator('[data-command=THROTTLE]').first()).toHaveAttribute(
-    'data-outcome',
-    'accepted',
-  );
-  await expect.poll(() => shown(page, 'travel')).toBe(5);
-  await page.getByTestId('outputs-lock').click();
-  await expect(page.getByTestId('input-lease')).toContainText('free');
-  await expect.poll(() => shown(page, 'travel')).toBe(0);
-  expect(bench.executed).toContain('THROTTLE 50');
 });

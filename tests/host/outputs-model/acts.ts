@@ -145,12 +145,50 @@ function lockedUnheard(stand: ModelStand): void {
   stand.line.set(before);
 }
 
+/** Both pages hidden, or closed. */
+function nobodyWatches(stand: ModelStand, isGone: boolean): void {
+  for (const seat of stand.host?.pages ?? []) {
+    if (isGone) stand.host?.losePage(seat);
+    else stand.host?.see(seat, false);
+  }
+  stand.pass(3100);
+  const first = stand.host?.pages[0];
+  if (first !== undefined) stand.host?.openPage(first);
+}
+
+function advisoryWhileHeld(stand: ModelStand): void {
+  const seat = seatOf(stand);
+  if (seat !== undefined) stand.host?.press(seat);
+  stand.pass(120);
+  regrets['advisory raised']!(stand);
+  stand.pass(500);
+}
+
+/** A press that is lost, and whose page falls silent before the bench hears again. */
+function pressLostPageGone(stand: ModelStand): void {
+  const before = stand.line.state;
+  const seat = seatOf(stand);
+  if (seat === undefined) return;
+  stand.line.set({ ...before, lossToBench: 1 });
+  stand.host?.press(seat);
+  seat.isFrozen = true;
+  stand.pass(650);
+  stand.line.set(before);
+  stand.pass(900);
+  seat.isFrozen = false;
+  seat.press = null;
+}
+
 const seatActs: readonly { weight: number; arbitrary: fc.Arbitrary<Act> }[] = [
   { weight: 3, arbitrary: act('live and supply on', goLive) },
   { weight: 5, arbitrary: act('live, ignition on, cranking', crank) },
   { weight: 5, arbitrary: lostAndRegretted },
   { weight: 2, arbitrary: act('fan on, its answer lost, twenty throttle steps', answerLost) },
   { weight: 2, arbitrary: act('cage opened and closed while held', cageOpensWhileHeld) },
+  { weight: 1, arbitrary: act('both pages hidden', (s) => nobodyWatches(s, false)) },
+  { weight: 1, arbitrary: act('both pages closed', (s) => nobodyWatches(s, true)) },
+  { weight: 2, arbitrary: act('advisory raised while held', advisoryWhileHeld) },
+  { weight: 2, arbitrary: act('press lost, page frozen', pressLostPageGone) },
   { weight: 2, arbitrary: act('locked, first lines lost', lockedUnheard) },
   { weight: 1, arbitrary: onPage('unlock, first step', (s, p) => s.host?.unlockFirst(s.host.pages[p]!)) },
   { weight: 1, arbitrary: onPage('unlock, second step', (s, p) => s.host?.unlockSecond(s.host.pages[p]!)) },
