@@ -51,15 +51,18 @@ function UnderWay({ training }: { readonly training: TrainingView }) {
         <p className="training-says" role="status" data-testid="training-says">
           {unbroken(training.says)}
         </p>
-        <p className="training-why">
-          {hint === null ? (
-            unbroken(training.why)
-          ) : (
-            <span data-testid="training-hint">
-              <b>Hint:</b> {unbroken(hint)}
-            </span>
-          )}
-        </p>
+        {(hint !== null || training.why !== '') && (
+          <p className="training-why">
+            {hint === null ? (
+              unbroken(training.why)
+            ) : (
+              <span data-testid="training-hint">
+                <b>Hint:</b> {unbroken(hint)}
+              </span>
+            )}
+          </p>
+        )}
+        {mode === 'practice' && <Goals goals={training.goals} />}
       </div>
       <div className="training-acts">
         {control !== null && (
@@ -104,6 +107,19 @@ function Head({ training }: { readonly training: TrainingView }) {
         {isRewound && ' · rewound'}
       </p>
     </div>
+  );
+}
+
+function Goals({ goals }: { readonly goals: TrainingView['goals'] }) {
+  return (
+    <ul className="training-goals" aria-label="Goals of the lesson" data-testid="training-goals">
+      {goals.map((each) => (
+        <li key={each.words} data-reached={each.isReached}>
+          <span aria-hidden="true">{each.isReached ? '✓' : '○'}</span> {unbroken(each.words)}
+          {each.isReached && <span className="sr-only">, reached</span>}
+        </li>
+      ))}
+    </ul>
   );
 }
 

@@ -1,4 +1,4 @@
-/** What a page shows of a lesson under way. In an assessment neither steps nor hints, and no goal is ticked. */
+/** What a page shows of a lesson under way. In an assessment neither steps nor hints nor goals. */
 
 import { debriefOf } from './debrief.ts';
 import { outcomeOf } from './expectation-outcome.ts';
@@ -24,7 +24,7 @@ export interface TrainingView {
   /** The step under way, from 1; null where no steps are given. */
   readonly step: { readonly id: string; readonly number: number; readonly of: number } | null;
   readonly hint: string | null;
-  readonly goals: readonly { readonly words: string; readonly isReached: boolean | null }[];
+  readonly goals: readonly { readonly words: string; readonly isReached: boolean }[];
   readonly hands: readonly StandHandAct[];
   /** The lesson is over; its debrief can be read. */
   readonly ended: {
@@ -63,10 +63,10 @@ export function trainingView(fold: LessonFold, session: string, asksWord = false
     control: step?.control ?? null,
     step: step === undefined ? null : { id: step.id, number: state.step + 1, of: lesson.steps.length },
     hint: isBlind ? null : hintOf(fold),
-    goals: lesson.goals.map((goal) => ({
-      words: goal.words,
-      isReached: isBlind ? null : state.goals_s[goal.id] !== undefined,
-    })),
+    // What is to be reached would tell what is to be done.
+    goals: isBlind
+      ? []
+      : lesson.goals.map((goal) => ({ words: goal.words, isReached: state.goals_s[goal.id] !== undefined })),
     hands: lesson.hands,
     ended:
       state.ended === null || debrief === null

@@ -147,6 +147,21 @@ test('given an assessment, when it runs, then neither step, hint nor fault shows
   await expect(strip).toHaveCount(0);
 });
 
+test('given a lesson as practice, when it runs, then its goals stand in the strip, ticked as they are reached, and no step does', async ({
+  page,
+}) => {
+  await startLesson(page, 'overspeed', 'practice');
+  const goals = page.getByTestId('training-goals');
+  await expect(goals.locator('li')).toHaveCount(3);
+  await expect(goals.locator('li[data-reached=true]')).toHaveCount(0);
+  await expect(page.getByTestId('training-show')).toHaveCount(0);
+  await setSpeed(page, 5);
+  await expect(page.getByTestId('abort-band')).toBeVisible({ timeout: 30_000 });
+  await setSpeed(page, 1);
+  await page.getByTestId('ignition-off').click();
+  await expect(goals).toContainText('✓ The ignition is off');
+});
+
 test("given an assessment without a word, when the panel is asked for on the trainee's own screen, then a question comes first, and the record tells", async ({
   page,
 }) => {
