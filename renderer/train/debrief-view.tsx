@@ -111,6 +111,9 @@ function factsOf(debrief: Debrief): string {
     debrief.trainee,
     modeTitles[debrief.mode],
     `${formatClock(debrief.duration_s)}, ${endedWords[debrief.ended]}`,
+    ...(debrief.takenVersion === debrief.lessonVersion
+      ? []
+      : [`taken as version ${debrief.takenVersion} of the lesson, debriefed by version ${debrief.lessonVersion}`]),
     ...speedWords(debrief),
     ...(debrief.pauses > 0 ? [`${debrief.pauses} ${debrief.pauses === 1 ? 'pause' : 'pauses'}`] : []),
     ...panelWords(debrief),

@@ -16,7 +16,10 @@ export type { ExpectationOutcome, OrderOutcome, RuleOutcome, TimelineEntry };
 
 export interface Debrief {
   readonly lesson: string;
+  /** By whose data this debrief is made. */
   readonly lessonVersion: number;
+  /** In which the lesson was taken: another one had other steps or points. */
+  readonly takenVersion: number;
   readonly title: string;
   readonly mode: LessonMode;
   readonly trainee: string;
@@ -71,6 +74,7 @@ export function makeDebrief(lesson: Lesson, head: LessonFold['head'], state: Les
   return {
     lesson: lesson.id,
     lessonVersion: lesson.version,
+    takenVersion: head.version,
     title: lesson.title,
     mode: head.mode,
     trainee: head.trainee,

@@ -3,10 +3,11 @@ import { describe, expect, test } from 'vitest';
 import type { JournalInput, JournalSink } from '../../shared-core/journal.ts';
 import type { BenchCommand } from '../../shared-core/line/messages.ts';
 import { Pipeline } from '../../shared-core/pipeline.ts';
-import { type Debrief, debriefOf } from '../../shared-core/training/debrief.ts';
+import { type Debrief, debriefOf, makeDebrief } from '../../shared-core/training/debrief.ts';
 import type { Lesson, LessonMode } from '../../shared-core/training/lesson.ts';
+import { lessonById } from '../../shared-core/training/lesson-book.ts';
 import { LessonFold } from '../../shared-core/training/lesson-fold.ts';
-import { copyOfState } from '../../shared-core/training/lesson-state.ts';
+import { copyOfState, newLessonState } from '../../shared-core/training/lesson-state.ts';
 import { seededShare } from '../../shared-core/training/seeded-share.ts';
 import { trainingView } from '../../shared-core/training/training-view.ts';
 import { rule, Stand, smallRig } from '../pipeline-support.ts';
@@ -540,6 +541,14 @@ describe('given the modes', () => {
     expect(course.debrief()).toMatchObject({ ended: 'time', isPassed: false, duration_s: 600 });
     expect(course.debrief().verdict).toBe('Not passed: the time ran out.');
   });
+});
+
+test('given a lesson that was taken in an older version, when its debrief is made again, then it names both versions', () => {
+  const lesson = lessonById('first-lesson')!;
+  const head = { lesson: lesson.id, version: 1, mode: 'guided', trainee: 'trainee 1', seed: 1 } as const;
+  const debrief = makeDebrief(lesson, head, newLessonState(lesson.steps.length), 0);
+  expect(debrief).toMatchObject({ takenVersion: 1, lessonVersion: lesson.version });
+  expect(lesson.version).toBeGreaterThan(1);
 });
 
 describe('given a lesson that goes on from a kept state', () => {
