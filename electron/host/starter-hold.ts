@@ -2,10 +2,10 @@
  * The starter, held: from a press that a page repeats to `STARTER 1` that the
  * bench wants renewed (PROTOCOL.md, part 8), with the duty rule in front.
  *
- * A press ends for good: let go, page silent, duty used up, refused, not
- * answered, outputs locked. What is still held down after that must be let go
- * and pressed anew, so that nothing cranks because a cage was closed or a link
- * came back.
+ * A press ends for good: let go, duty used up, refused, not answered, outputs
+ * locked, page silent for long. What is still held down after that must be let
+ * go and pressed anew, so that nothing cranks because a cage was closed or a
+ * link came back. A page that stutters for a moment lets go, and goes on.
  */
 import { err, ok, type Result } from '../../shared-core/base/result.ts';
 import type { BridgeError } from '../../shared-core/bridge/contract.ts';
@@ -17,6 +17,8 @@ import { ANSWER_WITHIN_MS, type CommandPost } from './command-post.ts';
 const SAY_EVERY_MS = 100;
 /** A page repeats its hold; without that for so long the host lets go. */
 const HOLD_LASTS_MS = 500;
+/** A page that was silent for longer than this after its hold lapsed does not go on with it. */
+const STUTTER_MS = 1000;
 const REMEMBERED_PRESSES = 32;
 
 export interface HoldWorld {
@@ -43,6 +45,8 @@ export class StarterHold {
   #hold: Hold | null = null;
   /** Presses that are over, newest last. */
   readonly #over: number[] = [];
+  /** The press that lapsed because its page fell silent, and until when it may go on. */
+  #lapsed: { readonly press: number; readonly until_us: number } | null = null;
 
   constructor(world: HoldWorld, post: CommandPost) {
     this.#world = world;
@@ -56,6 +60,8 @@ export class StarterHold {
   /** A press, or its repeat. */
   press(by: string, press: number | undefined): Result<{ id: string }, BridgeError> {
     const hold = this.#hold;
+    const lapsed = this.#lapsed;
+    if (lapsed !== null && lapsed.press === press && this.#world.now_us() > lapsed.until_us) this.#endPress(press);
     if (press !== undefined && this.#over.includes(press)) {
       return refused('The starter is off: this press is over.', 'Let go of the button and press it again.');
     }
@@ -82,6 +88,7 @@ export class StarterHold {
       return { ok: false, error: noLine };
     }
     const ids = new Set([recordId]);
+    this.#lapsed = null;
     this.#hold = { press, by, recordId, ids, until_us, said_us: now_us, answered_us: now_us };
     return ok({ id: recordId });
   }
@@ -96,8 +103,9 @@ export class StarterHold {
 
   /** Ends the press, if there is one, and tells the bench. */
   end(): void {
-    if (this.#hold === null) return;
+    const wasHeld = this.#hold !== null;
     this.#forget();
+    if (!wasHeld) return;
     // Without a repeat: the bench lets go by itself after 250 ms.
     this.#post.sendQuietly({ name: 'STARTER', on: false });
   }
@@ -115,6 +123,13 @@ export class StarterHold {
     if (hold === null) return;
     const now_us = this.#world.now_us();
     const isAnswered = now_us - hold.answered_us <= ANSWER_WITHIN_MS * 1000;
+    if (hold.until_us < now_us && hold.press !== undefined) {
+      const { press, until_us } = hold;
+      this.#lapsed = { press, until_us: until_us + STUTTER_MS * 1000 * Math.max(1, this.#world.pace()) };
+      this.#hold = null;
+      this.#post.sendQuietly({ name: 'STARTER', on: false });
+      return;
+    }
     if (hold.until_us < now_us || !isAnswered || this.#world.starter().left_s <= 0) {
       this.end();
       return;
@@ -127,6 +142,8 @@ export class StarterHold {
 
   #forget(): void {
     this.#endPress(this.#hold?.press);
+    this.#endPress(this.#lapsed?.press);
+    this.#lapsed = null;
     this.#hold = null;
   }
 

@@ -548,7 +548,7 @@ export interface Requests {
    * Hold or let go of the starter. A hold lasts 500 ms from its arrival: the page repeats it (every 150 ms) for as
    * long as the button is pressed, so that a page that hangs lets go. The host repeats the command to the bench, and
    * lets go by itself when the duty rule says so. `press` numbers the press of the button, drawn anew for each: a
-   * press that has ended, for whatever reason, is not taken up again.
+   * press that has ended is not taken up again, unless it only lapsed and is said again within a second.
    */
   'outputs.starter': { params: { by: string; held: boolean; press: number }; value: null };
   /** Whether this page can be seen. A page counts as seen until it says otherwise. */

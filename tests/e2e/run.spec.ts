@@ -204,6 +204,37 @@ test.describe('given a cold engine at rest', () => {
     await expect(page.getByTestId('override-reason')).toBeHidden();
     await expect(page.getByTestId('message')).toHaveCount(0);
   });
+
+  // The last one here: an abort advisory stays until its steps are done.
+  test('when an abort advisory comes up, then outputs lock by themselves and stay locked, and safe acts go on working', async ({
+    page,
+  }) => {
+    await openRun(page, app);
+    const goLive = async (): Promise<void> => {
+      await page.getByTestId('outputs-unlock').click();
+      await page.getByTestId('outputs-confirm').focus();
+      await page.keyboard.down('Space');
+      await expect(page.getByTestId('outputs-confirm')).toBeHidden();
+      await page.keyboard.up('Space');
+    };
+    // A page that comes within the grace of a reload finds the outputs as the one before left them.
+    await expect(page.getByTestId('outputs-word')).not.toHaveText('');
+    if ((await page.getByTestId('outputs').getAttribute('data-live')) === 'true') {
+      await page.getByTestId('outputs-lock').click();
+    }
+    await goLive();
+    await expect(page.getByTestId('outputs')).toHaveAttribute('data-live', 'true');
+    await page.getByTestId('raise-fire').click();
+    await page.getByTestId('raise-fire-do').click();
+    await expect(page.getByTestId('abort-band')).toBeVisible();
+    await expect(page.getByTestId('outputs')).toHaveAttribute('data-live', 'false');
+    await expect(page.getByTestId('outputs-word')).toHaveText('Locked: advisory running: Fire.');
+    await goLive();
+    await expect(page.getByTestId('message').first()).toContainText('the advisory "Fire" is running');
+    await expect(page.getByTestId('outputs')).toHaveAttribute('data-live', 'false');
+    await page.getByTestId('ignition-off').click();
+    await expect(page.getByTestId('commands').locator('li').first()).toContainText('Ignition off: accepted');
+  });
 });
 
 test.describe('given a propeller that unloads at full throttle', () => {

@@ -257,6 +257,36 @@ describe('given the starter held', () => {
     expect(rig.source.bench.truth.isStarterEngaged).toBe(false);
   });
 
+  test.each([
+    { title: 'stutters for 0.9 s', silent_s: 0.9, goesOn: true },
+    { title: 'is silent for 1.6 s', silent_s: 1.6, goesOn: false },
+  ])(
+    'when the page $title, then the starter lets go; the same press goes on after: $goesOn',
+    ({ silent_s, goesOn }) => {
+      rig = ready();
+      const { outputs } = rig.acquisition;
+      expect(outputs.holdStarter('operator 1', true, 7).ok).toBe(true);
+      rig.pass(0.1);
+      expect(rig.source.bench.truth.isStarterEngaged).toBe(true);
+      rig.pass(silent_s - 0.1);
+      expect(rig.source.bench.truth.isStarterEngaged).toBe(false);
+      expect(outputs.holdStarter('operator 1', true, 7).ok).toBe(goesOn);
+      rig.pass(0.1);
+      expect(rig.source.bench.truth.isStarterEngaged).toBe(goesOn);
+    },
+  );
+
+  test('when the page stutters and outputs are locked and live again meanwhile, then the press is over', () => {
+    rig = ready();
+    const { outputs } = rig.acquisition;
+    outputs.holdStarter('operator 1', true, 7);
+    rig.pass(0.7);
+    outputs.setLive(false, 'by operator 2');
+    outputs.setLive(true, 'by operator 2');
+    rig.pass(0.1);
+    expect(outputs.holdStarter('operator 1', true, 7).ok).toBe(false);
+  });
+
   test('when held without end, then it is let go at 8 s and refused until it has rested', () => {
     rig = ready();
     let refused: string | null = null;
