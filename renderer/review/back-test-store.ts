@@ -37,10 +37,13 @@ export const useBackTest = create<BackTestState>(() => atFirst);
 
 const ASK_EVERY_MS = 200;
 let timer: ReturnType<typeof setInterval> | null = null;
+/** Known before the first view of it has come, so that it can be cancelled at once. */
+let running: string | null = null;
 
 function end(): void {
   if (timer !== null) clearInterval(timer);
   timer = null;
+  running = null;
   useBackTest.setState({ isRunning: false });
 }
 
@@ -54,6 +57,7 @@ export async function startBackTest(rule: LimitRule, sessions: readonly string[]
     return;
   }
   const { id } = begun.value;
+  running = id;
   timer = setInterval(async () => {
     const answer = await request('backtest.result', { id });
     // Another one was started, or this one has ended, while the host was asked.
@@ -70,6 +74,5 @@ export async function startBackTest(rule: LimitRule, sessions: readonly string[]
 }
 
 export function cancelBackTest(): void {
-  const { view } = useBackTest.getState();
-  if (view !== null) void request('backtest.cancel', { id: view.id });
+  if (running !== null) void request('backtest.cancel', { id: running });
 }

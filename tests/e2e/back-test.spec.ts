@@ -1,12 +1,16 @@
-/** A limit, changed, tried on what was recorded, set against what happened, and taken into the rig sheet. */
+/** A limit, changed, tried on what was recorded, set against what happened, and taken into the rig sheet; or cancelled. */
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { expect, type Page, test } from '@playwright/test';
+import { writeRecording } from '../bench/backtest.ts';
 import { type RunningApp, startApp } from './support/app.ts';
-import { endSession, expectAxeClean, openPlace } from './support/places.ts';
+import { endSession, expectAxeClean, openPlace, replayTime_us } from './support/places.ts';
 
 async function openBackTest(page: Page): Promise<void> {
   await page.getByTestId('place-review').click();
   await page
-    .getByTestId(/^review-open-\d/)
+    .getByTestId(/^review-open-/)
     .first()
     .click();
   await expect(page.getByTestId('review')).toBeVisible({ timeout: 30_000 });
@@ -73,5 +77,50 @@ test.describe('given a recorded overspeed', () => {
     await expect(page.getByTestId('back-test-results')).toHaveAttribute('data-state', 'done', { timeout: 30_000 });
     await expect(page.getByTestId('back-test')).toContainText('nothing to take over');
     await expectAxeClean(page);
+  });
+});
+
+test.describe('given a recording of hours', () => {
+  let app: RunningApp;
+  const dataFolder = mkdtempSync(join(tmpdir(), 'runstand-e2e-hours-'));
+  test.beforeAll(async () => {
+    test.setTimeout(120_000);
+    writeRecording(dataFolder, 4);
+    app = await startApp({ noSource: true, dataFolder });
+  });
+  test.afterAll(async () => {
+    await app?.stop();
+    rmSync(dataFolder, { recursive: true, force: true, maxRetries: 3 });
+  });
+
+  test('when a back-test of it is cancelled, at once or on its way, then that is said soon, and another can be done', async ({
+    page,
+  }) => {
+    await openPlace(page, app, 'run');
+    await openBackTest(page);
+    const panel = page.getByTestId('back-test');
+    const results = page.getByTestId('back-test-results');
+    const cancel = panel.getByRole('button', { name: 'Cancel' });
+    for (const isOnItsWay of [false, true]) {
+      await page.getByTestId('back-test-start').click();
+      if (isOnItsWay) {
+        await expect
+          .poll(async () => Number(await panel.locator('progress').getAttribute('value')), { intervals: [50] })
+          .toBeGreaterThan(0);
+      }
+      const asked_ms = performance.now();
+      await cancel.click();
+      await expect(results).toHaveAttribute('data-state', 'cancelled', { timeout: 2000 });
+      // The host has stopped within 200 ms (the benchmark measures it); the page asks five times a second.
+      expect(performance.now() - asked_ms).toBeLessThan(2000);
+      await expect(results).toContainText('Cancelled.');
+      await expect(cancel).toBeHidden();
+      await expect(page.getByTestId('back-test-save')).toBeHidden();
+    }
+    // The place goes on: the replay moves, and the limit can be tried again, to its end.
+    await page.getByTestId('step-10').click();
+    await expect.poll(() => replayTime_us(page)).toBeGreaterThan(9e6);
+    await page.getByTestId('back-test-start').click();
+    await expect(results).toHaveAttribute('data-state', 'done', { timeout: 50_000 });
   });
 });
