@@ -2,6 +2,7 @@
  * What the pipeline shows of itself after each step of the fold. Implemented
  * in `pipeline.ts`; read by the host's display side, the report and replay.
  */
+
 import type { Advisory } from './advisory/plans.ts';
 import type { Channel } from './channels/channel.ts';
 import type { CapturedPoint, JournalOutput, JournalSink, OperatorAction } from './journal.ts';
@@ -9,6 +10,7 @@ import type { Flood } from './limits/flood.ts';
 import type { Alarm, AlarmLevel, RunState, SetAsideAlarm } from './limits/rules.ts';
 import type { BenchTable, Identity, InputState } from './line/messages.ts';
 import type { EngineHours } from './pipeline/host-facts.ts';
+import type { StartLists } from './program/checklist-ticks.ts';
 
 /** Present values, indexed by channel ordinal. Read-only for all but the pipeline. */
 export interface LiveValues {
@@ -72,6 +74,8 @@ export interface PipelineView {
   readonly marks: readonly { readonly t_us: number; readonly text: string; readonly by: string }[];
   readonly points: readonly CapturedPoint[];
   readonly checklistDone: ReadonlySet<string>;
+  /** Whether the lists let the engine be cranked. */
+  readonly startLists: StartLists;
 }
 
 /** Called by the pipeline as it folds. */

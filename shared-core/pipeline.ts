@@ -56,7 +56,7 @@ import type {
   RunClock,
   StarterDuty,
 } from './pipeline-contract.ts';
-import { ChecklistTicks } from './program/checklist-ticks.ts';
+import { ChecklistTicks, type StartLists } from './program/checklist-ticks.ts';
 import { markedAt_us } from './program/mark-time.ts';
 import { PointWindow } from './program/points.ts';
 import { RunTracker } from './program/run-state.ts';
@@ -393,6 +393,9 @@ export class Pipeline implements JournalSink, PipelineView {
   get checklistDone(): ReadonlySet<string> {
     return this.#ticks.done;
   }
+  get startLists(): StartLists {
+    return this.#ticks.start;
+  }
   /** Rules that nothing on this bench can feed: said, never silent. */
   get unjudgedRules(): readonly LimitRule[] {
     return this.#judge.unjudgedRules;
@@ -558,6 +561,7 @@ export class Pipeline implements JournalSink, PipelineView {
         this.#ticks.tick(action.itemId, action.isDone);
         break;
       case 'checklist-override':
+        this.#ticks.override();
         break;
       case 'capture-point': {
         const point = this.#window.capture(action.name, t_us);

@@ -133,6 +133,7 @@ export class Acquisition implements JournalSink {
         now_us: () => this.now_us(),
         session_us: () => this.pipeline.now_us,
         starter: () => this.pipeline.starter,
+        startLists: () => this.pipeline.startLists,
         runState: () => this.pipeline.run.state,
         isLinkUp: () => this.#status.state === 'open' && !this.intake.isSilent,
         runningAbort: () => this.pipeline.runningAbort,

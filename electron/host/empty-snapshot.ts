@@ -54,6 +54,7 @@ export function emptySnapshot(troubles: readonly Trouble[], freeBytes: number): 
     marks: [],
     points: [],
     checklistDone: [],
+    startLists: { open: 0, isOverridden: false },
     outputs: { live: false, kept: false, why: '', liveFor_s: 0, falls_s: null, commands: [] },
     troubles,
     jobs: [],

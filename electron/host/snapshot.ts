@@ -49,6 +49,7 @@ export type PipelinePart = Pick<
   | 'marks'
   | 'points'
   | 'checklistDone'
+  | 'startLists'
 >;
 
 export function snapshotOf(view: PipelineView): PipelinePart {
@@ -69,6 +70,7 @@ export function snapshotOf(view: PipelineView): PipelinePart {
     marks: view.marks,
     points: view.points,
     checklistDone: [...view.checklistDone],
+    startLists: view.startLists,
   };
 }
 

@@ -2,6 +2,9 @@
  * The starter, held: from a press that a page repeats to `STARTER 1` that the
  * bench wants renewed (PROTOCOL.md, part 8), with the duty rule in front.
  *
+ * No press begins while the list before the start is open, unless somebody has
+ * recorded why it is left so.
+ *
  * A press ends for good: let go, duty used up, refused, not answered, outputs
  * locked, page silent for long. What is still held down after that must be let
  * go and pressed anew, so that nothing cranks because a cage was closed or a
@@ -11,6 +14,7 @@ import { err, ok, type Result } from '../../shared-core/base/result.ts';
 import type { BridgeError } from '../../shared-core/bridge/contract.ts';
 import type { Answer } from '../../shared-core/line/messages.ts';
 import type { StarterDuty } from '../../shared-core/pipeline-contract.ts';
+import type { StartLists } from '../../shared-core/program/checklist-ticks.ts';
 import { ANSWER_WITHIN_MS, type CommandPost } from './command-post.ts';
 
 /** The bench lets go after 250 ms without a new command, and wants one at least every 150 ms. */
@@ -26,6 +30,8 @@ export interface HoldWorld {
   /** Of the source's time against real time: above 1 only for a simulator at speed. */
   pace(): number;
   starter(): StarterDuty;
+  /** What must be ticked before the engine is cranked. */
+  startLists(): StartLists;
 }
 
 interface Hold {
@@ -71,6 +77,15 @@ export class StarterHold {
       this.end();
       const rest = `Let it rest ${Math.ceil(duty.restLeft_s)} s.`;
       return refused('The starter stays off: it has used up its time.', rest);
+    }
+    const { open, isOverridden } = this.#world.startLists();
+    if (hold === null && open > 0 && !isOverridden) {
+      this.#endPress(press);
+      const items = open === 1 ? 'one item' : `${open} items`;
+      return refused(
+        `The starter stays off: ${items} before the start ${open === 1 ? 'is' : 'are'} open.`,
+        'Tick them in Run, or record there why they are left open.',
+      );
     }
     const now_us = this.#world.now_us();
     const until_us = now_us + HOLD_LASTS_MS * 1000 * Math.max(1, this.#world.pace());

@@ -6,6 +6,7 @@
 import { useEffect, useRef, useState } from 'react';
 import type { OutputsView } from '../../shared-core/bridge/contract.ts';
 import type { DiscreteInput, StarterDuty } from '../../shared-core/pipeline-contract.ts';
+import type { StartLists } from '../../shared-core/program/checklist-ticks.ts';
 import { ask, command, request } from '../app/bridge-client.ts';
 import { tellError } from '../app/messages.ts';
 import { signedOn } from '../app/settings.ts';
@@ -15,7 +16,7 @@ import { formatClock } from '../ui/format.ts';
 import { Group } from '../ui/group.tsx';
 import { HoldButton } from '../ui/hold-button.tsx';
 import { CommandLine } from './command-line.tsx';
-import { dutyWord } from './duty-word.ts';
+import { starterWord } from './duty-word.ts';
 import { inputState } from './input-words.ts';
 import { outputsWord } from './outputs-word.ts';
 import { ThrottleAct } from './throttle-act.tsx';
@@ -23,10 +24,13 @@ import { ThrottleAct } from './throttle-act.tsx';
 const noInputs: readonly DiscreteInput[] = [];
 const noOutputs: OutputsView = { live: false, kept: false, why: '', liveFor_s: 0, falls_s: null, commands: [] };
 
+const noLists: StartLists = { open: 0, isOverridden: false };
+
 export function ActsBar() {
   const outputs = useStream('live', (s) => s.snapshot?.outputs ?? noOutputs);
   const inputs = useStream('live', (s) => s.snapshot?.inputs ?? noInputs);
   const starter = useStream('live', (s) => s.snapshot?.starter ?? null);
+  const lists = useStream('live', (s) => s.snapshot?.startLists ?? noLists);
   const isLive = outputs.live;
   return (
     <section className="acts" aria-label="Acts" data-testid="acts" data-live={isLive}>
@@ -58,7 +62,7 @@ export function ActsBar() {
         >
           Ignition on
         </Button>
-        <StarterAct isLive={isLive} starter={starter} />
+        <StarterAct isLive={isLive} starter={starter} lists={lists} />
         <Group className="act-group" label="Supplies">
           <SwitchAct name="SUPPLY" title="Supply" state={inputState(inputs, 'supply')} canTurnOn={isLive} />
           <SwitchAct name="SERVO" title="Servo" state={inputState(inputs, 'servo')} canTurnOn={isLive} />
@@ -117,10 +121,17 @@ export function OutputsLock({ outputs }: { readonly outputs: OutputsView }) {
 /** A hold is said again this often; the host lets go by itself when a page falls silent for half a second. */
 const HOLD_AGAIN_MS = 150;
 
-function StarterAct({ isLive, starter }: { readonly isLive: boolean; readonly starter: StarterDuty | null }) {
+interface StarterActProps {
+  readonly isLive: boolean;
+  readonly starter: StarterDuty | null;
+  readonly lists: StartLists;
+}
+
+function StarterAct({ isLive, starter, lists }: StarterActProps) {
   const [isHeld, setHeld] = useState(false);
   const again = useRef<ReturnType<typeof setInterval> | null>(null);
   const press = useRef(0);
+  const isListOpen = lists.open > 0 && !lists.isOverridden;
   const isResting = starter !== null && !starter.isEngaged && starter.restLeft_s > 0;
 
   const stopSaying = (): void => {
@@ -153,14 +164,14 @@ function StarterAct({ isLive, starter }: { readonly isLive: boolean; readonly st
     <div className="starter-act" data-testid="starter" data-engaged={starter?.isEngaged ?? false}>
       <HoldButton
         // While it is held the duty rule is the host's to keep: a button that went dead would let go by itself.
-        disabled={!isLive || (isResting && !isHeld)}
+        disabled={!isLive || ((isResting || isListOpen) && !isHeld)}
         onHold={hold}
         data-testid="starter-hold"
         aria-label="Hold to crank the starter"
       >
         Hold to crank
       </HoldButton>
-      <span data-testid="starter-duty">{dutyWord(starter)}</span>
+      <span data-testid="starter-duty">{starterWord(starter, lists)}</span>
     </div>
   );
 }

@@ -54,7 +54,7 @@ export function Checklists({ stream }: { readonly stream: StreamName }) {
           <Item key={item.id} stream={stream} item={item} done={done} inputs={inputs} canAct={stream === 'live'} />
         ))}
       </ul>
-      {stream === 'live' && open.length > 0 && list.stage !== 'shut-down' && <Override open={open.length} />}
+      {stream === 'live' && list.stage === 'before-start' && open.length > 0 && <Override open={open.length} />}
     </div>
   );
 }
@@ -126,8 +126,17 @@ function Item({ stream, item, done, inputs, canAct }: ItemProps) {
   );
 }
 
+/** The starter stays off while items are open, unless somebody records why. */
 function Override({ open }: { readonly open: number }) {
   const [reason, setReason] = useState<string | null>(null);
+  const isOverridden = useStream('live', (s) => s.snapshot?.startLists.isOverridden ?? false);
+  if (isOverridden) {
+    return (
+      <p className="muted" role="status" data-testid="overridden">
+        {open} left open for this run; why is recorded.
+      </p>
+    );
+  }
   if (reason === null) {
     return (
       <Button small onClick={() => setReason('')} data-testid="override">

@@ -6,6 +6,7 @@
  *
  * Times are session microseconds (`_us`) or wall clock (`_epochMs`).
  */
+
 import type { Advisory } from '../advisory/plans.ts';
 import type { Result } from '../base/result.ts';
 import type { Channel, ChannelKey } from '../channels/channel.ts';
@@ -16,6 +17,7 @@ import type { Alarm, AlarmLevel, LimitRule, SetAsideAlarm } from '../limits/rule
 import type { BenchCommand, FaultKind, Identity, LineCounts } from '../line/messages.ts';
 import type { EngineHours } from '../pipeline/host-facts.ts';
 import type { DiscreteInput, RunClock, StarterDuty } from '../pipeline-contract.ts';
+import type { StartLists } from '../program/checklist-ticks.ts';
 import type { RigSheet } from '../rig/rig-sheet.ts';
 import type { Debrief } from '../training/debrief.ts';
 import type { LessonMode } from '../training/lesson.ts';
@@ -121,6 +123,8 @@ export interface Snapshot {
   readonly marks: readonly { readonly t_us: number; readonly text: string; readonly by: string }[];
   readonly points: readonly CapturedPoint[];
   readonly checklistDone: readonly string[];
+  /** The starter stays off while items are open and nobody has recorded why. */
+  readonly startLists: StartLists;
   readonly outputs: OutputsView;
   /** What the operator must know of the host itself: a database set aside, a rig sheet refused. */
   readonly troubles: readonly Trouble[];

@@ -180,6 +180,11 @@ test.describe('given a cold engine at rest', () => {
     await page.getByTestId('switch-supply').click();
     await expect(page.getByTestId('switch-supply')).toContainText('on');
     const starter = page.getByTestId('starter');
+    // The list before the start is open.
+    await expect(page.getByTestId('starter-duty')).toHaveText(/^list: \d+ open$/);
+    await expect(page.getByTestId('starter-hold')).toBeDisabled();
+    for (const item of await page.getByTestId('checklist').getByRole('checkbox').all()) await item.check();
+    await expect(page.getByTestId('starter-duty')).toHaveText('ready, 8 s');
     await page.getByTestId('starter-hold').focus();
     await page.keyboard.down('Space');
     await expect(starter).toHaveAttribute('data-engaged', 'true');
@@ -194,6 +199,7 @@ test.describe('given a cold engine at rest', () => {
 
   test('when an item is ticked and the rest is overridden, then both are recorded', async ({ page }) => {
     await openRun(page, app);
+    for (const item of await page.getByTestId('checklist').getByRole('checkbox').all()) await item.uncheck();
     await page.getByTestId('check-plane').locator('input').check();
     await expect(page.getByTestId('check-plane')).toHaveAttribute('data-state', 'done');
     await page.reload();
@@ -202,6 +208,7 @@ test.describe('given a cold engine at rest', () => {
     await page.getByTestId('override-reason').fill('bench test without engine');
     await page.keyboard.press('Enter');
     await expect(page.getByTestId('override-reason')).toBeHidden();
+    await expect(page.getByTestId('overridden')).toContainText('left open for this run');
     await expect(page.getByTestId('message')).toHaveCount(0);
   });
 

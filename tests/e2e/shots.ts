@@ -50,6 +50,20 @@ try {
       }
     });
   });
+  await withApp({ scenario: 'standing' }, async (app) => {
+    await eachLook(app, async (page, name) => {
+      await page.getByTestId('place-rig').click();
+      for (const tab of ['ready', 'channels', 'limits', 'calibration', 'checklists', 'lines', 'sheet'] as const) {
+        await page.getByTestId(`tab-${tab}`).click();
+        await page.waitForTimeout(800);
+        await shot(page, `rig-${tab}-${name}`);
+      }
+      await page.getByTestId('tab-calibration').click();
+      await page.getByTestId('calibrate-throttle-travel').click();
+      await page.waitForTimeout(800);
+      await shot(page, `rig-guide-${name}`);
+    });
+  });
   await withApp({ scenario: 'overspeed', speed: 5 }, async (app) => {
     await eachLook(app, async (page, name) => {
       await page.getByTestId('abort-band').waitFor({ timeout: 60_000 });

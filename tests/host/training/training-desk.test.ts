@@ -198,6 +198,7 @@ describe('given a checkpoint in a running lesson', () => {
       rig.acquisition.outputs.command('trainee 1', { name, on: true });
     }
     await rig.get('sim.act', { by: 'trainee 1', action: { kind: 'prime' } });
+    rig.acquisition.operator('trainee 1', { kind: 'checklist-override', reason: 'in a hurry' });
     for (let i = 0; i < 20; i++) {
       rig.acquisition.outputs.holdStarter('trainee 1', true);
       rig.pass(0.1);
