@@ -14,6 +14,10 @@ export interface HealthWord {
 /** Below this much free space the operator should think of the disk; below the second, now. */
 const LOW_DISK_BYTES = 2e9;
 const LEAST_DISK_BYTES = 200e6;
+/** Own choices. A day's work and no more: hours say more than bytes. Less than a long run: time to make room; a coffee: now. */
+const SHOWN_BELOW_h = 24;
+const LOW_DISK_h = 4;
+const LEAST_DISK_h = 0.5;
 
 export function linkWord(source: SourceView, link: LinkHealth): HealthWord {
   const detail = [source.sentence, source.remedy].filter((s) => s !== '').join(' ');
@@ -60,11 +64,26 @@ export function recorderWord(recorder: RecorderHealth): HealthWord {
 }
 
 export function diskWord(recorder: RecorderHealth): HealthWord {
-  const word = `${formatBytes(recorder.freeBytes)}`;
-  const detail = `${word} free on the disk that is recorded to.`;
-  if (recorder.freeBytes < LEAST_DISK_BYTES) return { word, level: 'warning', detail: `${detail} Make room now.` };
-  if (recorder.freeBytes < LOW_DISK_BYTES) return { word, level: 'caution', detail: `${detail} Make room soon.` };
+  const free = formatBytes(recorder.freeBytes);
+  // Not known in the first minute, and where nothing is recorded.
+  const left_h = recorder.forecast_h ?? Number.POSITIVE_INFINITY;
+  const word = left_h < SHOWN_BELOW_h ? `${leftText(left_h)} left` : free;
+  const rate = Number.isFinite(left_h) ? ` At the present rate it lasts ${leftText(left_h)}.` : '';
+  const detail = `${free} free on the disk that is recorded to.${rate}`;
+  if (recorder.freeBytes < LEAST_DISK_BYTES || left_h < LEAST_DISK_h) {
+    return { word, level: 'warning', detail: `${detail} Make room now.` };
+  }
+  if (recorder.freeBytes < LOW_DISK_BYTES || left_h < LOW_DISK_h) {
+    return { word, level: 'caution', detail: `${detail} Make room soon.` };
+  }
   return { word, level: null, detail };
+}
+
+/** Rounded down: nobody is to count on more than there is. */
+function leftText(left_h: number): string {
+  if (left_h < 2) return `${Math.floor(left_h * 60)}\u2009min`;
+  if (left_h < 72) return `${Math.floor(left_h)}\u2009h`;
+  return `${Math.floor(left_h / 24)}\u2009days`;
 }
 
 /** Beyond this what is on the screen is no longer the present; own choice, and the target of the latency benchmark. */

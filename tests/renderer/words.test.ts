@@ -299,6 +299,22 @@ describe('given the health of the link', () => {
   ])('when $freeBytes bytes are free, then the level is $level', ({ freeBytes, level }) => {
     expect(diskWord({ ...recorder, freeBytes }).level).toBe(level);
   });
+  test.each([
+    { forecast_h: null, word: '48.0\u2009GB', level: null, lasts: null },
+    { forecast_h: 2000, word: '48.0\u2009GB', level: null, lasts: '83\u2009days' },
+    { forecast_h: 24, word: '48.0\u2009GB', level: null, lasts: '24\u2009h' },
+    { forecast_h: 11.9, word: '11\u2009h left', level: null, lasts: '11\u2009h' },
+    { forecast_h: 4, word: '4\u2009h left', level: null, lasts: '4\u2009h' },
+    { forecast_h: 3.99, word: '3\u2009h left', level: 'caution', lasts: '3\u2009h' },
+    { forecast_h: 1.999, word: '119\u2009min left', level: 'caution', lasts: '119\u2009min' },
+    { forecast_h: 0.49, word: '29\u2009min left', level: 'warning', lasts: '29\u2009min' },
+    { forecast_h: 0, word: '0\u2009min left', level: 'warning', lasts: '0\u2009min' },
+  ])('when the disk lasts $forecast_h h at this rate, then it says "$word"', ({ forecast_h, word, level, lasts }) => {
+    const found = diskWord({ ...recorder, forecast_h });
+    expect(found).toMatchObject({ word, level });
+    if (lasts === null) expect(found.detail).not.toContain('rate');
+    else expect(found.detail).toContain(`At the present rate it lasts ${lasts}.`);
+  });
 });
 
 describe('given display steps merged for want of a credit', () => {
