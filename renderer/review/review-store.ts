@@ -10,7 +10,7 @@ import { EventFeed } from '../app/event-feed.ts';
 import { tellError } from '../app/messages.ts';
 import { streamStore } from '../app/stream-store.ts';
 
-export const replaySpeeds = [1, 2, 5, 10, 20, 50] as const;
+export const replaySpeeds = [1, 2, 5, 10, 20, 50, 200] as const;
 
 export interface ReviewState {
   readonly id: string | null;

@@ -22,7 +22,7 @@ const identifier = z.string().regex(/^[A-Za-z0-9][A-Za-z0-9._:@-]{0,127}$/);
 const person = z.string().trim().min(1).max(60);
 const channelKey = z.string().regex(/^[a-z][a-z0-9_]{0,31}$/);
 const sessionTime_us = z.number().min(-MAX_TIME_US).max(MAX_TIME_US);
-const replaySpeed = z.number().min(0.1).max(100);
+const replaySpeed = z.number().min(0.1).max(200);
 const simulatorSpeed = z.number().min(0.1).max(1000);
 const nothing = z.strictObject({});
 

@@ -1,5 +1,5 @@
 /**
- * Replays a recorded session through a pipeline of its own, at 1x to 50x, and
+ * Replays a recorded session through a pipeline of its own, at 1x to 200x, and
  * shows it on the stream `replay` exactly as the live stream would.
  */
 import type { DisplayBatch, Layout, Snapshot } from '../../../shared-core/bridge/contract.ts';

@@ -3,7 +3,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { ReplayPlayer } from '../../../electron/host/reading/replay-player.ts';
 import { Recorder } from '../../../electron/host/recorder.ts';
 import { KEYFRAME_EVERY_US, packKeyframe, unpackKeyframe } from '../../../electron/host/store/keyframe.ts';
@@ -107,6 +107,8 @@ function playerOf(of: SessionStore) {
     },
   });
   return {
+    player,
+    seen,
     async at(t_us: number) {
       seen.frames = 0;
       await player.seek(t_us);
@@ -162,6 +164,25 @@ describe('given a session of half an hour', () => {
       expect({ minute, shown: found.shown }).toEqual({ minute, shown: plain.shown });
       expect(found.frames).toBeLessThan(1.6 * TEN_MINUTES);
     }
+  });
+
+  test('when it is played at 200 times, then a second brings 200 s, read on its way', async () => {
+    const { player, seen } = playerOf(store);
+    await player.seek(2 * MINUTE_US);
+    seen.frames = 0;
+    vi.useFakeTimers();
+    try {
+      player.play(200);
+      vi.advanceTimersByTime(1000);
+      player.pause();
+    } finally {
+      vi.useRealTimers();
+    }
+    expect(seen.snapshot?.now_us).toBe(2 * MINUTE_US + 200e6);
+    // 25 lines a second and the repeats; a little ahead of the play head, and no more.
+    expect(seen.frames).toBeGreaterThan(200 * 25);
+    expect(seen.frames).toBeLessThan(1.2 * 203 * 27);
+    player.close();
   });
 
   test('when it is carried to another folder in a file, then its keyframes go with it', () => {
