@@ -156,3 +156,34 @@ test('given the marks, when they are read aloud, then each says its level, and a
     await expect(mark).toHaveText(letter);
   }
 });
+
+test('given a caution that comes just after an abort, when their flags meet on the axis of time, then the abort is in front', async ({
+  page,
+}) => {
+  const overspeed = await startApp({ scenario: 'overspeed', speed: 5 });
+  try {
+    await openPlace(page, overspeed, 'run');
+    await expect(page.getByTestId('abort-band')).toBeVisible({ timeout: 30_000 });
+    await page.getByTestId('place-train').click();
+    await page.getByTestId('train-free').click();
+    await page.getByTestId('toggle-egt-short').click();
+    await page.getByTestId('place-run').click();
+    // So far away that a few seconds are no way apart.
+    await page.getByRole('button', { name: '30 min', exact: true }).click();
+    const board = page.getByTestId('board-live');
+    const [abort, caution] = ['abort', 'caution'].map((level) =>
+      board.locator(`.trend-flag[data-level="${level}"] button`).last(),
+    );
+    await expect(caution!).toBeVisible();
+    const boxes = [await abort!.boundingBox(), await caution!.boundingBox()];
+    expect(boxes[1]!.x - boxes[0]!.x).toBeLessThan(boxes[0]!.width / 2);
+    const level = await abort!.evaluate((button) => {
+      const { left, top, width, height } = button.getBoundingClientRect();
+      const front = document.elementFromPoint(left + width / 2, top + height / 2);
+      return front?.closest<HTMLElement>('.trend-flag')?.dataset.level;
+    });
+    expect(level).toBe('abort');
+  } finally {
+    await overspeed.stop();
+  }
+});
