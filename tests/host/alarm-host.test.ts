@@ -56,11 +56,12 @@ describe('given an engine at full throttle', () => {
     const facts = eventsOf(rig).filter(({ body }) => body.kind === 'hours' || body.kind === 'recorder');
     expect(facts.map(({ body }) => body.kind)).toEqual(['hours', 'recorder']);
   });
-  test('when alarms change, then it is urgent at once, and the snapshot carries the way', () => {
+  test('when alarms change, then it is urgent at once, the snapshot carries the way, and the session records it', async () => {
     const urgent = vi.fn();
     const source = new SimulatorSource({ scenario: 'full-throttle', seed: 7, speed: 1 });
     const clock = { now_us: () => source.now_us(), now_epochMs: () => 1.7e12 + source.now_us() / 1000 };
-    const parts = { source, rig: lapwing120, store: new MemoryStore(), clock, log: () => {}, onUrgent: urgent };
+    const store = new MemoryStore();
+    const parts = { source, rig: lapwing120, store, clock, log: () => {}, onUrgent: urgent };
     const acquisition = new Acquisition(parts);
     acquisition.startUnpaced();
     while (acquisition.pipeline.run.state !== 'running') source.step();
@@ -74,7 +75,13 @@ describe('given an engine at full throttle', () => {
     expect(alarmStamp!.postedAt_epochMs).toBeGreaterThanOrEqual(alarmStamp!.arrivedAt_epochMs);
     acquisition.alarmsShown(alarmStamp!.change, alarmStamp!.arrivedAt_epochMs + 80);
     expect(acquisition.snapshot([]).latency).toMatchObject({ shown: 1, p50_ms: 80, p99_ms: 80, worst_ms: 80 });
-    return acquisition.close();
+    const { id } = acquisition.session!;
+    await acquisition.close();
+    const recorded = store.load(id);
+    const notes = recorded.ok ? recorded.value.events.filter(({ body }) => body.kind === 'latency') : [];
+    expect(notes.map(({ body }) => body)).toEqual([
+      { kind: 'latency', shown: 1, p50_ms: 80, p99_ms: 80, worst_ms: 80 },
+    ]);
   });
 });
 
