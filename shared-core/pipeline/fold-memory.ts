@@ -14,7 +14,7 @@ import { decodeJson, encodeJson } from '../base/exact-json.ts';
  * To be raised whenever any part computes or remembers otherwise: what was
  * written by another version is not gone on from, but folded anew.
  */
-export const FOLD_VERSION = 1;
+export const FOLD_VERSION = 2;
 
 export interface FoldMemory {
   /** Begins a part; a name that is not the one written means another version. */

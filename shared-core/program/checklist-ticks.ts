@@ -63,6 +63,7 @@ export class ChecklistTicks {
     this.#done.clear();
     for (const item of done) this.#done.add(item);
     this.#hasRun = memory.flag(this.#hasRun);
+    this.#isOverridden = memory.flag(this.#isOverridden);
   }
 
   /** A failed attempt clears nothing: the engine has not run, and the same list still holds. */
