@@ -100,6 +100,8 @@ class RunningHost implements Host {
   /** While nobody can see the engine, outputs are locked. */
   readonly #watch = new PageWatch<Page>((why) => this.#acquisition?.outputs.pageGone(why));
   readonly #reading: Reading;
+  /** Looks at the database after the start; null before and after. */
+  #checking: Reading | null = null;
   readonly #backtests: Pick<BacktestRoom, 'ask' | 'close'>;
   readonly #desk: TrainingDesk;
   #urgentAt_us = Number.NEGATIVE_INFINITY;
@@ -127,7 +129,7 @@ class RunningHost implements Host {
     this.#reading =
       this.#store instanceof MemoryStore
         ? new ReadingRoom(this.#store, this.#exportsFolder, show)
-        : new ReadingClient(options.dataFolder, this.#exportsFolder, show);
+        : this.#readingOf(show);
     this.#backtests =
       this.#store instanceof MemoryStore ? new BacktestRoom(this.#store) : new BacktestClient(options.dataFolder);
     this.#desk = this.#deskOf();
@@ -182,7 +184,7 @@ class RunningHost implements Host {
     this.#desk.leave('the end of the workbench');
     await this.#acquisition?.close();
     if (this.#urgent !== null) clearTimeout(this.#urgent);
-    await Promise.all([this.#reading.close(), this.#backtests.close()]);
+    await Promise.all([this.#reading.close(), this.#checking?.close(), this.#backtests.close()]);
     for (const page of this.#pages) page.close();
     this.#store.close();
   }
@@ -517,8 +519,18 @@ class RunningHost implements Host {
   }
 
   /** Recording goes on: SQLite touches only the pages that it needs. */
+  #readingOf(show: (message: ReadingShow) => void): Reading {
+    return new ReadingClient(this.#options.dataFolder, this.#exportsFolder, show);
+  }
+
   async #check(): Promise<void> {
-    const checked = await this.#reading.ask({ method: 'check', params: {} });
+    // In a worker of its own: a look at every page of a long recording takes seconds, and views do not wait for it.
+    const isOwn = !(this.#store instanceof MemoryStore);
+    const reading = isOwn ? this.#readingOf(() => {}) : this.#reading;
+    if (isOwn) this.#checking = reading;
+    const checked = await reading.ask({ method: 'check', params: {} });
+    if (isOwn) await reading.close();
+    this.#checking = null;
     if (checked.ok || checked.error.kind !== 'disk') return;
     const { sentence, remedy } = checked.error;
     this.#troubles.push({ id: 'database-check', sentence, remedy });

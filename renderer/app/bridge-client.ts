@@ -47,8 +47,11 @@ export const useConnection = create<Connection>(() => ({
 const CREDITS = 4;
 const FIRST_WAIT_MS = 500;
 const LONGEST_WAIT_MS = 5000;
-const BACKFILL_US = 30 * 60 * 1e6;
-const BACKFILL_COLUMNS = 3000;
+/** What the trends show at first comes first, and finely; then the rest of half an hour that can be looked back on. */
+const NEAR = { back_us: 150e6, columns: 1200 } as const;
+/** Between the request and its answer a stream goes on by less. */
+const ELSEWHERE_US = 5e6;
+const FAR = { back_us: 30 * 60e6, columns: 1800 } as const;
 
 type Answer = (result: Result<unknown, BridgeError>) => void;
 
@@ -223,25 +226,29 @@ function fillSoon(stream: StreamName, startAnew: boolean): void {
   if (timer) clearTimeout(timer);
   backfillTimers[stream] = setTimeout(() => {
     backfillTimers[stream] = null;
-    void fill(stream);
-  }, 300);
+    void fill(stream, NEAR).then((isFilled) => (isFilled ? fill(stream, FAR) : false));
+  }, 200);
 }
 
-async function fill(stream: StreamName): Promise<void> {
+/** From what the ring holds back to so long before now. Resolves to whether there is more to fill. */
+async function fill(stream: StreamName, { back_us, columns }: typeof NEAR | typeof FAR): Promise<boolean> {
   const { snapshot, layout, ring } = streamStore(stream).getState();
   const session = sessionOf(snapshot);
-  if (!session || !layout || !ring || !snapshot) return;
+  if (!session || !layout || !ring || !snapshot) return false;
   const to_us = ring.count > 0 ? ring.oldest_us : snapshot.now_us;
-  const from_us = Math.max(0, to_us - BACKFILL_US);
-  if (!(to_us - from_us > 1e6)) return;
+  const from_us = Math.max(0, snapshot.now_us - back_us);
+  if (!(to_us - from_us > 1e6)) return true;
   const channels = layout.channels.map((c) => c.key);
-  const result = await request('view', { session, channels, from_us, to_us, pixels: BACKFILL_COLUMNS });
+  const result = await request('view', { session, channels, from_us, to_us, pixels: columns });
   const now = streamStore(stream).getState();
   // The stream may have moved on while the host was reading.
-  if (!result.ok || now.ring !== ring || sessionOf(now.snapshot) !== session) return;
+  if (!result.ok || now.ring !== ring || sessionOf(now.snapshot) !== session) return false;
+  // A replay that was moved meanwhile: what came is of elsewhere.
+  if (ring.count > 0 && Math.abs(ring.oldest_us - to_us) > ELSEWHERE_US) return false;
   const series = result.value.flatMap((view) => {
     const channel = now.byKey.get(view.channel);
     return channel ? [{ ordinal: channel.ordinal, view }] : [];
   });
   if (ring.backfill(series) > 0) scheduleBeat(stream, performance.now());
+  return true;
 }

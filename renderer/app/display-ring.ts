@@ -96,32 +96,38 @@ export class DisplayRing {
   /**
    * Puts older columns, as the host's `view` request gives them, before the
    * oldest step, newest first, until the ring is full. Columns at or after the
-   * oldest step held are left out: the steps are finer.
+   * oldest step held are left out: the steps are finer. Columns are those of the
+   * finest series; of a coarser one (derived channels go by seconds) each gets
+   * the column that it lies in.
    * @returns how many columns were taken
    */
   backfill(series: readonly { readonly ordinal: number; readonly view: SeriesView }[]): number {
-    const first = series[0];
-    if (!first) return 0;
-    const t = first.view.t_us;
-    const width_us = t.length > 1 ? t[1]! - t[0]! : 0;
+    let finest = series[0]?.view;
+    if (!finest) return 0;
+    for (const { view } of series) if (view.t_us.length > finest.t_us.length) finest = view;
+    const t = finest.t_us;
+    const places = series.map(({ view }) => view.t_us.length - 1);
     let taken = 0;
     for (let column = t.length - 1; column >= 0 && this.#count < this.capacity; column--) {
       const from = t[column]!;
-      if (this.#count > 0 && from + width_us > this.oldest_us) continue;
+      const to = t[column + 1] ?? finest.to_us;
+      if (this.#count > 0 && to > this.oldest_us) continue;
       this.#start = this.#start === 0 ? this.capacity - 1 : this.#start - 1;
       this.#count++;
       const p = this.#start;
       this.from_us[p] = from;
-      this.to_us[p] = from + width_us;
+      this.to_us[p] = to;
       for (let c = 0; c < this.channels; c++) {
         this.min[c]![p] = NaN;
         this.max[c]![p] = NaN;
         this.last[c]![p] = NaN;
         this.quality[c]![p] = quality.good;
       }
-      for (const { ordinal, view } of series) {
-        const min = view.min[column] ?? NaN;
-        const max = view.max[column] ?? NaN;
+      for (let i = 0; i < series.length; i++) {
+        const { ordinal, view } = series[i]!;
+        while (places[i]! > 0 && view.t_us[places[i]!]! > (from + to) / 2) places[i] = places[i]! - 1;
+        const min = view.min[places[i]!] ?? NaN;
+        const max = view.max[places[i]!] ?? NaN;
         this.min[ordinal]![p] = min;
         this.max[ordinal]![p] = max;
         this.last[ordinal]![p] = (min + max) / 2;

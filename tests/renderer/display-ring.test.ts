@@ -92,4 +92,28 @@ describe('given older columns from the recording', () => {
     expect(ring.count).toBe(3);
     expect(ring.oldest_us).toBe(40);
   });
+
+  test('when a series is coarser than the others, then each column gets of it what lies at its time', () => {
+    const ring = new DisplayRing(2, 10);
+    const coarse = {
+      ...{ channel: view.channel, from_us: view.from_us, to_us: view.to_us },
+      t_us: Float64Array.from([0, 20]),
+      min: Float64Array.from([100, 200]),
+      max: Float64Array.from([110, 210]),
+    };
+    // In either order: derived channels may come first.
+    expect(
+      ring.backfill([
+        { ordinal: 1, view: coarse },
+        { ordinal: 0, view },
+      ]),
+    ).toBe(view.t_us.length);
+    const lowest = Array.from({ length: ring.count }, (_, i) => [ring.from_us[ring.at(i)], ring.min[1]?.[ring.at(i)]]);
+    expect(lowest.slice(0, 4)).toEqual([
+      [0, 100],
+      [10, 100],
+      [20, 200],
+      [30, 200],
+    ]);
+  });
 });

@@ -99,13 +99,16 @@ export class SessionViews {
     const plain = (each: number): number => each * origin.factor + origin.offset;
     if (turnsRound(terms, raw.value, plain)) return ok(null);
     const { edges_us, count } = raw.value;
-    const value = (each: number, pixel: number): number =>
-      count[pixel] === 0 ? Number.NaN : calibrated(terms, plain(each));
-    const a = Float64Array.from(raw.value.min, value);
-    const b = Float64Array.from(raw.value.max, value);
-    // A falling calibration, or a negative factor, makes the lowest count the highest value.
-    const min = a.map((each, pixel) => Math.min(each, b[pixel]!));
-    const max = a.map((each, pixel) => Math.max(each, b[pixel]!));
+    const min = new Float64Array(count.length).fill(Number.NaN);
+    const max = new Float64Array(count.length).fill(Number.NaN);
+    for (let pixel = 0; pixel < count.length; pixel++) {
+      if (count[pixel] === 0) continue;
+      const a = calibrated(terms, plain(raw.value.min[pixel]!));
+      const b = calibrated(terms, plain(raw.value.max[pixel]!));
+      // A falling calibration, or a negative factor, makes the lowest count the highest value.
+      min[pixel] = Math.min(a, b);
+      max[pixel] = Math.max(a, b);
+    }
     return ok({ channel: key, from_us, to_us, t_us: edges_us.slice(0, pixels), min, max });
   }
 

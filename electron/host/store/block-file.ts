@@ -165,12 +165,15 @@ export interface OpenBlock {
   readonly sections: readonly Section[];
 }
 
-/** One group's part of an open block. Its arrays are new at each call. */
+/** One group's part of an open block. Its arrays are new at each call, but those of `timesPart_us`: not to be changed. */
 export class Section {
   readonly group: number;
   readonly columns: number;
   readonly frames: number;
   readonly #parts: readonly Uint8Array[];
+  /** The last answers about times: a view asks the same for each of thirty columns. */
+  #times: { readonly from: number; readonly to: number; readonly times_us: Float64Array } | null = null;
+  readonly #firsts: { readonly t_us: number; readonly first: number }[] = [];
 
   constructor(group: number, columns: number, frames: number, parts: readonly Uint8Array[]) {
     this.group = group;
@@ -191,6 +194,15 @@ export class Section {
 
   /** First frame at or after `t_us`; `frames` where there is none. @throws BlockDamage */
   firstAt(t_us: number): number {
+    const known = this.#firsts.find((each) => each.t_us === t_us);
+    if (known !== undefined) return known.first;
+    const first = this.#findFirst(t_us);
+    this.#firsts.push({ t_us, first });
+    if (this.#firsts.length > 4) this.#firsts.shift();
+    return first;
+  }
+
+  #findFirst(t_us: number): number {
     const bytes = this.#parts[1]!;
     if (bytes[0] !== TIMES_AS_DOUBLES) return orDamage(() => firstTimeAt(bytes, t_us));
     const at = this.times_us().findIndex((each) => each >= t_us);
@@ -199,9 +211,15 @@ export class Section {
 
   /** Times of frames `from` to `to` − 1. @throws BlockDamage */
   timesPart_us(from: number, to: number): Float64Array {
+    const known = this.#times;
+    if (known !== null && known.from === from && known.to === to) return known.times_us;
     const bytes = this.#parts[1]!;
-    if (bytes[0] === TIMES_AS_DOUBLES) return this.times_us().subarray(from, to);
-    return orDamage(() => decodeTimesRange(bytes, from, to));
+    const times_us =
+      bytes[0] === TIMES_AS_DOUBLES
+        ? this.times_us().subarray(from, to)
+        : orDamage(() => decodeTimesRange(bytes, from, to));
+    this.#times = { from, to, times_us };
+    return times_us;
   }
 
   /** @throws BlockDamage */

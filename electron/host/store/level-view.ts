@@ -18,8 +18,7 @@ import {
   MOST_LEVELS,
   stepOfLevel_us,
 } from '../../../shared-core/series/time-levels.ts';
-import { openBlock } from './block-file.ts';
-import type { StoredBlocks } from './stored-blocks.ts';
+import type { OpenBlocks } from './open-blocks.ts';
 import type { StoredLevels } from './stored-levels.ts';
 
 /** Where one column's levels and samples are. */
@@ -43,7 +42,7 @@ export class LevelView {
   readonly level: number;
   readonly #levels: StoredLevels;
   /** Null where there are no samples behind the levels. */
-  readonly #blocks: StoredBlocks | null;
+  readonly #blocks: OpenBlocks | null;
   readonly #chunk: LevelChunk = emptyChunk();
   #place: ColumnPlace = { group: 0, column: 0, base_us: null };
   #pixel = 0;
@@ -51,7 +50,7 @@ export class LevelView {
 
   constructor(
     levels: StoredLevels,
-    blocks: StoredBlocks | null,
+    blocks: OpenBlocks | null,
     base_us: number | null,
     from_us: number,
     to_us: number,
@@ -142,14 +141,14 @@ export class LevelView {
   #hasData(from_us: number, to_us: number): boolean {
     if (this.#blocks === null) return true;
     const block = this.#blocks.atTime(from_us);
-    return block !== undefined && block.first_us < to_us;
+    return block !== undefined && block.block.first_us < to_us;
   }
 
   #samples(from_us: number, to_us: number): void {
     if (this.#blocks === null) return;
     const { group, column } = this.#place;
-    for (let block = this.#blocks.atTime(from_us); block !== undefined && block.first_us < to_us; ) {
-      for (const section of openBlock(block).sections) {
+    for (let kept = this.#blocks.atTime(from_us); kept !== undefined && kept.block.first_us < to_us; ) {
+      for (const section of kept.open.sections) {
         if (section.group !== group || section.columns <= column) continue;
         const from = section.firstAt(from_us);
         const to = section.firstAt(to_us);
@@ -157,7 +156,7 @@ export class LevelView {
         if (this.#values.length < to - from) this.#values = new Int32Array(2 * (to - from));
         this.#takeSamples(section.timesPart_us(from, to), section.part(column, from, to, this.#values));
       }
-      block = this.#blocks.atOrd(block.lastOrd + 1);
+      kept = this.#blocks.after(kept);
     }
   }
 

@@ -12,6 +12,7 @@ import type { BenchTable } from '../../../shared-core/line/messages.ts';
 import { BlockDamage } from './block-file.ts';
 import { decodeJson } from './event-json.ts';
 import type { Keyframe } from './keyframe.ts';
+import { OpenBlocks } from './open-blocks.ts';
 import { binRefusal, mayLetGo, tidyTags } from './retention.ts';
 import { rowOf, type SessionRecord, SessionTable } from './session-table.ts';
 import { storeErrorOf } from './sqlite-errors.ts';
@@ -43,12 +44,17 @@ export interface StoreDoor {
   readonly isRecordedElsewhere: () => boolean;
 }
 
+/** One in review, one being recorded, one more. */
+const KEPT_SESSIONS = 3;
+
 export class SqliteStore implements SessionStore {
   readonly path: string;
   readonly #db: Database.Database;
   readonly #door: StoreDoor;
   readonly #table: SessionTable;
   readonly #open = new Set<string>();
+  /** By session number: of those that were read last. Statements are prepared once, blocks opened once. */
+  readonly #kept = new Map<number, { id: string; stored: StoredBlocks; blocks: OpenBlocks }>();
 
   constructor(db: Database.Database, path: string, door: StoreDoor) {
     this.#db = db;
@@ -172,8 +178,8 @@ export class SqliteStore implements SessionStore {
   }
 
   viewRaw(id: string, group: number, column: number, window: ViewWindow): Result<RawView, StoreError> {
-    return this.#withSession(id, (record, stored) =>
-      ok(rawView(new StoredLevels(this.#db, record.number), stored, group, column, window)),
+    return this.#withSession(id, (record, _stored, blocks) =>
+      ok(rawView(new StoredLevels(this.#db, record.number), blocks, group, column, window)),
     );
   }
 
@@ -249,14 +255,30 @@ export class SqliteStore implements SessionStore {
     );
   }
 
+  /** Numbers are given again when a session was let go: the id says whether it is still the same one. */
+  #keptOf(id: string, number: number): { stored: StoredBlocks; blocks: OpenBlocks } {
+    const known = this.#kept.get(number);
+    if (known?.id === id) return known;
+    const stored = new StoredBlocks(this.#db, number);
+    const made = { id, stored, blocks: new OpenBlocks(stored) };
+    this.#kept.delete(number);
+    this.#kept.set(number, made);
+    for (const oldest of this.#kept.keys()) {
+      if (this.#kept.size <= KEPT_SESSIONS) break;
+      this.#kept.delete(oldest);
+    }
+    return made;
+  }
+
   #withSession<T>(
     id: string,
-    work: (record: SessionRecord, stored: StoredBlocks) => Result<T, StoreError>,
+    work: (record: SessionRecord, stored: StoredBlocks, blocks: OpenBlocks) => Result<T, StoreError>,
   ): Result<T, StoreError> {
     return this.#attempt(() => {
       const record = this.#table.find(id);
       if (record === undefined) return err({ kind: 'session-not-found', id });
-      return work(record, new StoredBlocks(this.#db, record.number));
+      const { stored, blocks } = this.#keptOf(id, record.number);
+      return work(record, stored, blocks);
     });
   }
 

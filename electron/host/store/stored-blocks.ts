@@ -20,6 +20,7 @@ export class StoredBlocks {
   readonly #freshByTime: Database.Statement<[number, number, number], Block>;
   readonly #events: Database.Statement<[number, number, number], EventRow>;
   readonly #eventOrd: Database.Statement<[number, number], { number: number; ord: number }>;
+  readonly #longOnes = new WeakSet<Block>();
   readonly #lastEvent: Database.Statement<[number], number | null>;
 
   constructor(db: Database.Database, session: number) {
@@ -65,10 +66,21 @@ export class StoredBlocks {
   ): Block | undefined {
     const session = this.#session;
     const block = long.get(session, at);
-    if (block !== undefined) return block;
+    if (block !== undefined) return this.#long(block);
     const newest = fresh.get(session, session, at);
     // A recorder may have made a long block since the first look, and begun fresh ones behind it.
-    return long.get(session, at) ?? newest;
+    const made = long.get(session, at);
+    return made === undefined ? newest : this.#long(made);
+  }
+
+  #long(block: Block): Block {
+    this.#longOnes.add(block);
+    return block;
+  }
+
+  /** Whether this block, which was given here, is a long one: those never change. */
+  isLong(block: Block): boolean {
+    return this.#longOnes.has(block);
   }
 
   /** All blocks in their order, one at a time. Meant for a session that nobody records, or inside a transaction. */

@@ -2,14 +2,14 @@
 import { valueOfOrdered } from '../../../shared-core/series/ordered-float.ts';
 import { CHUNK_STEPS } from '../../../shared-core/series/time-levels.ts';
 import { LevelView } from './level-view.ts';
+import type { OpenBlocks } from './open-blocks.ts';
 import type { DerivedView, RawView, ViewWindow } from './store-contract.ts';
-import type { StoredBlocks } from './stored-blocks.ts';
 import type { StoredLevels } from './stored-levels.ts';
 
 /** @throws BlockDamage at a block or chunk that is not what was written */
 export function rawView(
   levels: StoredLevels,
-  blocks: StoredBlocks,
+  blocks: OpenBlocks,
   group: number,
   column: number,
   { from_us, to_us, pixels }: ViewWindow,
