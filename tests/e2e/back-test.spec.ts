@@ -78,6 +78,32 @@ test.describe('given a recorded overspeed', () => {
     await expect(page.getByTestId('back-test')).toContainText('nothing to take over');
     await expectAxeClean(page);
   });
+
+  test('when a limit is tried on all sessions, then each has its lane and its line, and the sum is over both', async ({
+    page,
+  }) => {
+    // Another session, in which nothing happens.
+    await openPlace(page, app, 'train');
+    await page.getByTestId('train-free').click();
+    await page.getByTestId('scenario-warm-idle').check();
+    await page.getByTestId('start-scenario').click();
+    await expect(page.getByTestId('sim-title')).toHaveText('Warm at idle');
+    await endSession(page);
+    await openBackTest(page);
+    await page.getByTestId('back-test-rule').selectOption('rpm-abort');
+    await expect(page.getByTestId('back-test-all')).toHaveText('All 2');
+    await page.getByTestId('back-test-all').click();
+    await expect(page.getByTestId('back-test-start')).toHaveText('Try it on 2 sessions');
+    await page.getByTestId('back-test-start').click();
+    const results = page.getByTestId('back-test-results');
+    await expect(results).toHaveAttribute('data-state', 'done', { timeout: 30_000 });
+    await expect(results.locator('.back-test-lane')).toHaveCount(2);
+    await expect(results.locator('tbody tr')).toHaveCount(2);
+    // The overspeed of the session that is not open here has its mark, too.
+    await expect(results.locator('.lane-track .lane-then')).toHaveCount(1);
+    await expect(page.getByTestId('back-test-sum')).toContainText('In 2 sessions');
+    await expect(page.getByTestId('back-test-sum')).toContainText('it would trip once; as it was, it tripped once');
+  });
 });
 
 test.describe('given a recording of hours', () => {
