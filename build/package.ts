@@ -11,11 +11,8 @@ import { bundle } from './bundle.ts';
 
 const root = join(import.meta.dirname, '..');
 
-/** @returns electron-builder's exit code */
-export function packageApp(
-  args: readonly string[],
-  stdio: 'inherit' | 'pipe' = 'inherit',
-): Promise<{ code: number; output: string }> {
+/** @returns electron-builder's exit code, and what it printed */
+export function packageApp(args: readonly string[], isShown = true): Promise<{ code: number; output: string }> {
   const require = createRequire(import.meta.url);
   const builder = require.resolve('electron-builder/cli.js');
   const electron = JSON.parse(readFileSync(require.resolve('electron/package.json'), 'utf8')) as { version: string };
@@ -32,15 +29,19 @@ export function packageApp(
     ],
     {
       cwd: root,
-      stdio: ['ignore', stdio, stdio],
+      stdio: ['ignore', 'pipe', 'pipe'],
       // It calls npm and node by name: let it find the ones that came with the project.
       env: { ...process.env, PATH: `${join(root, 'node_modules', '.bin')}${delimiter}${process.env.PATH ?? ''}` },
     },
   );
   let output = '';
-  for (const stream of [child.stdout, child.stderr]) {
-    stream?.on('data', (chunk: Buffer) => {
+  for (const [stream, shown] of [
+    [child.stdout, process.stdout],
+    [child.stderr, process.stderr],
+  ] as const) {
+    stream.on('data', (chunk: Buffer) => {
       output += chunk.toString();
+      if (isShown) shown.write(chunk);
     });
   }
   return new Promise((resolve, reject) => {
@@ -49,7 +50,20 @@ export function packageApp(
   });
 }
 
+/** What to do about a failure that electron-builder tells only by a stack; null where it speaks for itself. */
+export function adviceFor(output: string): string | null {
+  if (!/ENOTFOUND|EAI_AGAIN|ECONNREFUSED|ECONNRESET|ETIMEDOUT|ENETUNREACH/.test(output)) return null;
+  return [
+    'Not packaged: the Electron binary could not be downloaded, as this machine does not reach its host.',
+    'Package on a machine with a network, or give a folder that holds the unpacked binary of the same version:',
+    '  npm run package -- -c.electronDist=FOLDER',
+  ].join('\n');
+}
+
 if (import.meta.main) {
   await bundle(['page', 'desktop']);
-  process.exit((await packageApp(process.argv.slice(2))).code);
+  const { code, output } = await packageApp(process.argv.slice(2));
+  const advice = code === 0 ? null : adviceFor(output);
+  if (advice !== null) process.stderr.write(`\n${advice}\n`);
+  process.exit(code);
 }

@@ -7,7 +7,7 @@ import { extractAll, listPackage } from '@electron/asar';
 import { FuseState, FuseV1Options, getCurrentFuseWire } from '@electron/fuses';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { bundle } from '../../build/bundle.ts';
-import { packageApp } from '../../build/package.ts';
+import { adviceFor, packageApp } from '../../build/package.ts';
 import { makeStandIn } from './electron-stand-in.ts';
 
 // The stand-in is a Linux one; the packages of other systems are made on those.
@@ -25,7 +25,7 @@ describe.skipIf(process.platform !== 'linux')('given the packaged desktop', () =
     makeStandIn(join(folder, 'standin'), electronVersion);
     const { code, output } = await packageApp(
       ['--linux', 'dir', `-c.electronDist=${join(folder, 'standin')}`, `-c.directories.output=${join(folder, 'dist')}`],
-      'pipe',
+      false,
     );
     expect(code, output).toBe(0);
     listed = listPackage(asar, { isPack: false }).map((path) => path.replaceAll('\\', '/'));
@@ -111,4 +111,14 @@ describe.skipIf(process.platform !== 'linux')('given the packaged desktop', () =
     expect(readdirSync(join(app, 'locales'))).toEqual(['en-US.pak']);
     expect(statSync(join(app, 'runstand')).mode & 0o111).not.toBe(0);
   });
+});
+
+test.each([
+  ['RequestError: getaddrinfo ENOTFOUND host.example', 'npm run package -- -c.electronDist=FOLDER'],
+  ['connect ECONNREFUSED 10.0.0.1:443', 'could not be downloaded'],
+])('given electron-builder ends with "%s", then it is said what to do', (output, words) => {
+  expect(adviceFor(output)).toContain(words);
+});
+test('given electron-builder ends for a reason that it names, then nothing is added', () => {
+  expect(adviceFor('cannot find icon')).toBeNull();
 });
