@@ -60,9 +60,9 @@ describe.each([
     expect(readdirSync(folder)).toEqual([DATABASE_NAME]);
   });
 
-  test.skipIf(version > 2)(
-    'when a short block of it is damaged, then the rest is brought over, and verify names what is missing',
-    () => {
+  // Version 3 has long blocks, one of which is all of the closed session.
+  if (version <= 2)
+    test('when a short block of it is damaged, then the rest is brought over, and verify names what is missing', () => {
       const db = new Database(path);
       const block = db.prepare('SELECT first_ord, last_ord FROM block WHERE session = 1 AND number = 4').get() as {
         first_ord: number;
@@ -77,8 +77,7 @@ describe.each([
       expect(report.ok && report.value.findings[0]).toMatch(new RegExp(`^ord ${block.first_ord} to \\d+ missing$`));
       expect(opened.value.verify('broken')).toMatchObject({ value: { isWhole: true } });
       opened.value.close();
-    },
-  );
+    });
 
   test('when an event of it is damaged, then it is brought over as it is, and verify names it', () => {
     const db = new Database(path);
