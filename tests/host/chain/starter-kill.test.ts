@@ -95,6 +95,9 @@ async function openPage(url: string) {
 const newest = (log: readonly LogLine[], what: LogLine['what'], words: RegExp): LogLine | undefined =>
   log.findLast((line) => line.what === what && words.test(line.words));
 
+/** What was on for too long, of any attempt: a repeat is for a kill that came too late to show anything, and hides none of these. */
+const late: string[] = [];
+
 describe.skipIf(process.platform === 'win32')('given the starter held from a page, over a pseudo-terminal', () => {
   test.for(Array.from({ length: ROUNDS }, (_, round) => round))(
     'when the host is killed while it cranks (round %i), then the bench lets go within 300 ms and cuts the ignition with the lease',
@@ -140,6 +143,9 @@ describe.skipIf(process.platform === 'win32')('given the starter held from a pag
       const heard_ms = last.at_ms;
       const lastOn_ms = newest(log, 'output', /^starter 1$/)!.at_ms;
       const off = newest(log, 'output', /^starter/)!;
+      if (off.words !== 'starter 0' || off.at_ms - heard_ms > STARTER_OFF_WITHIN_MS) {
+        late.push(`round ${round}: ${off.words}, ${off.at_ms - heard_ms} ms after the last renewal`);
+      }
       expect(off.words).toBe('starter 0');
       // The kill came while it cranked: the starter was engaged when the last renewal came, and fell by itself after it.
       expect(lastOn_ms).toBeLessThanOrEqual(heard_ms);
@@ -149,6 +155,9 @@ describe.skipIf(process.platform === 'win32')('given the starter held from a pag
 
       const renewed_ms = newest(log, 'heard', / 900$/)!.at_ms;
       const cut = newest(log, 'output', /^ignition/)!;
+      if (cut.words !== 'ignition 0' || cut.at_ms - renewed_ms > IGNITION_OFF_WITHIN_MS) {
+        late.push(`round ${round}: ${cut.words}, ${cut.at_ms - renewed_ms} ms after the last lease`);
+      }
       expect(cut.words).toBe('ignition 0');
       expect(cut.at_ms - renewed_ms).toBeLessThanOrEqual(IGNITION_OFF_WITHIN_MS);
       // It was the lease that cut it, not before.
@@ -156,4 +165,8 @@ describe.skipIf(process.platform === 'win32')('given the starter held from a pag
       expect(newest(log, 'output', /^throttle/)!.words).toBe('throttle 0');
     },
   );
+
+  test('when all attempts are looked back on, then nothing was on for too long in any of them', () => {
+    expect(late).toEqual([]);
+  });
 });
