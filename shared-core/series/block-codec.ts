@@ -61,10 +61,10 @@
  */
 import { RAW_MAX } from '../channels/quality.ts';
 import { DamagedBlockError } from './damaged-block.ts';
-import { bestPredictor, NARROW, PREDICTORS, RESTART, residuals, restore } from './predict.ts';
+import { bestPredictor, NARROW, PREDICTORS, RESTART, residuals } from './predict.ts';
 import { packRestarts, partOf, skipRestarts } from './restarts.ts';
 import { riceCapacity, riceWords } from './rice.ts';
-import { decodeRice } from './rice-decoder.ts';
+import { decodeSamples, type Restoring } from './rice-decoder.ts';
 import { encodeRice } from './rice-encoder.ts';
 import { readStateRuns, spreadStates, writeStateRuns } from './state-runs.ts';
 import { ByteReader, ByteWriter } from './varint.ts';
@@ -217,8 +217,8 @@ export function decodeColumn(bytes: Uint8Array, into?: Int32Array): Int32Array {
     if (step === 0 || step > 2_147_483_647) throw new DamagedBlockError(`step ${step}`);
     const hasRestarts = (kind & WITH_RESTARTS) !== 0;
     if (hasRestarts) skipRestarts(reader, restartsIn(n));
-    readResiduals(reader.rest(), count - 1);
-    restore(predictor, folded, count, base, step, out, hasRestarts);
+    out[0] = base;
+    readSamples(reader.rest(), count - 1, { predictor, base, step, hasRestarts }, out);
   } else if (reader.left > 0) {
     throw new DamagedBlockError('bytes after the end');
   }
@@ -241,6 +241,7 @@ export function decodeColumnRange(bytes: Uint8Array, from: number, to: number, i
     throw new RangeError(`expected a part of ${n} samples, got ${from} to ${to}`);
   const out = target(to - from, into);
   if (from === to) return out;
+  if (from === 0 && to === n) return decodeColumn(bytes, out);
   if (kind === CONSTANT) return out.fill(int32(reader.signed()));
   const predictor = kind & 0x0f;
   if ((kind & (PREDICTED + WITH_RESTARTS + WITH_STATES)) !== PREDICTED + WITH_RESTARTS || predictor >= PREDICTORS) {
@@ -250,7 +251,7 @@ export function decodeColumnRange(bytes: Uint8Array, from: number, to: number, i
   const base = int32(reader.signed());
   const step = kind & WITH_STEP ? reader.unsigned() : 1;
   if (step === 0 || step > 2_147_483_647) throw new DamagedBlockError(`step ${step}`);
-  partOf(reader, restartsIn(n), predictor, base, step, from, to, out);
+  partOf(reader, restartsIn(n), { predictor, base, step, hasRestarts: true }, from, to, out);
   return out;
 }
 
@@ -324,10 +325,9 @@ function commonStep(x: Int32Array, n: number): number {
   return Math.max(1, step);
 }
 
-function readResiduals(stream: Uint8Array, n: number): void {
+function readSamples(stream: Uint8Array, n: number, restoring: Restoring, out: Int32Array): void {
   const needed = riceWords(stream.length);
   if (words.length < needed) words = new Uint32Array(needed);
-  if (folded.length < n) folded = new Int32Array(n);
   const whole = stream.length >> 2;
   for (let i = 0, at = 0; i < whole; i++, at += 4) {
     words[i] = (stream[at]! << 24) | (stream[at + 1]! << 16) | (stream[at + 2]! << 8) | stream[at + 3]!;
@@ -336,7 +336,7 @@ function readResiduals(stream: Uint8Array, n: number): void {
   for (let at = 4 * whole; at < stream.length; at++) {
     words[whole] = words[whole]! | (stream[at]! << (24 - 8 * (at & 3)));
   }
-  const bits = decodeRice(words, 8 * stream.length, n, folded);
+  const bits = decodeSamples(words, 8 * stream.length, n, restoring, out, 1);
   if (bits < 0) throw new DamagedBlockError('the residuals end too early');
   if ((bits + 7) >> 3 !== stream.length) throw new DamagedBlockError('bytes after the end');
 }

@@ -1,7 +1,8 @@
 /**
  * Predictors: each guesses a sample from those before it, in 32-bit integer
  * arithmetic that wraps, so that decoding is exact on any machine. Which one
- * fits is found per block. The arithmetic is specified in `block-codec.ts`.
+ * fits is found per block. The arithmetic is specified in `block-codec.ts`, and
+ * undone in `rice-decoder.ts`.
  */
 import { SUB_BLOCK } from './rice.ts';
 
@@ -145,7 +146,7 @@ function fold(r: number): number {
 export const RESTART = SUB_BLOCK;
 
 /** The state that a restart begins from: the last sample, or the mean without its fraction. */
-function restartOf(predictor: number, x1: number, mean: number): number {
+export function restartOf(predictor: number, x1: number, mean: number): number {
   return predictor < 2 ? x1 : (mean + 128) >> 8;
 }
 
@@ -209,69 +210,4 @@ function residualsOf(
     mean = (mean + (((v << 8) - mean) >> shift)) | 0;
   }
   return mean;
-}
-
-/** Undoes `residuals`: from u[0 … n−2] to base + step·x in into[0 … n−1], n ≥ 1. */
-export function restore(
-  predictor: number,
-  u: Int32Array,
-  n: number,
-  base: number,
-  step: number,
-  into: Int32Array,
-  hasRestarts = false,
-): void {
-  into[0] = base;
-  let state = 0;
-  const length = hasRestarts ? RESTART : n;
-  for (let from = 1; from < n; from += length) {
-    state = restorePart(predictor, u, from - 1, Math.min(n, from + length) - from, state, base, step, into, from);
-  }
-}
-
-/**
- * `count` samples from u[at …] on into[to …], begun at a restart's `state`.
- * @returns the state of the next restart
- */
-export function restorePart(
-  predictor: number,
-  u: Int32Array,
-  at: number,
-  count: number,
-  state: number,
-  base: number,
-  step: number,
-  into: Int32Array,
-  to: number,
-): number {
-  const end = at + count;
-  let j = to;
-  let x1 = state;
-  if (predictor === 0) {
-    for (let i = at; i < end; i++) {
-      const w = u[i]!;
-      x1 = (x1 + ((w >>> 1) ^ -(w & 1))) | 0;
-      into[j++] = (base + (step === 1 ? x1 : Math.imul(step, x1))) | 0;
-    }
-    return x1;
-  }
-  if (predictor === 1) {
-    let slope = 0;
-    for (let i = at; i < end; i++) {
-      const w = u[i]!;
-      slope = (slope + ((w >>> 1) ^ -(w & 1))) | 0;
-      x1 = (x1 + slope) | 0;
-      into[j++] = (base + (step === 1 ? x1 : Math.imul(step, x1))) | 0;
-    }
-    return x1;
-  }
-  const shift = predictor - 1;
-  let mean = state << 8;
-  for (let i = at; i < end; i++) {
-    const w = u[i]!;
-    const v = (((mean + 128) >> 8) + ((w >>> 1) ^ -(w & 1))) | 0;
-    mean = (mean + (((v << 8) - mean) >> shift)) | 0;
-    into[j++] = (base + (step === 1 ? v : Math.imul(step, v))) | 0;
-  }
-  return restartOf(predictor, 0, mean);
 }

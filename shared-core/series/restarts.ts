@@ -3,14 +3,13 @@
  * bytes are specified at the head of `block-codec.ts`.
  */
 import { DamagedBlockError } from './damaged-block.ts';
-import { RESTART, restorePart } from './predict.ts';
+import { RESTART } from './predict.ts';
 import { riceWords } from './rice.ts';
-import { decodeRice } from './rice-decoder.ts';
+import { decodeSamples, type Restoring } from './rice-decoder.ts';
 import type { ByteReader, ByteWriter } from './varint.ts';
 
 // Scratch; nothing in it outlives a call. `words` is all zeros between calls.
 let words = new Uint32Array(0);
-let folded = new Int32Array(0);
 let samples = new Int32Array(0);
 
 /**
@@ -59,9 +58,7 @@ export function skipRestarts(reader: ByteReader, count: number): void {
 export function partOf(
   reader: ByteReader,
   count: number,
-  predictor: number,
-  base: number,
-  step: number,
+  restoring: Restoring,
   from: number,
   to: number,
   out: Int32Array,
@@ -96,17 +93,12 @@ export function partOf(
   }
   const residuals = Math.max(0, to - 1 - first * RESTART);
   const bits = readWords(stream, begin, end);
-  if (folded.length < residuals) folded = new Int32Array(residuals + RESTART);
   if (samples.length < residuals + 1) samples = new Int32Array(residuals + 1 + RESTART);
-  const read = decodeRice(words, bits, residuals, folded, begin & 31, code, true);
+  samples[0] = restoring.base;
+  const read = decodeSamples(words, bits, residuals, restoring, samples, 1, state, begin & 31, code, true);
   // Zeros again behind the stream, for the next one.
   words.fill(0, 0, (bits >> 5) + 1);
   if (read < 0) throw new DamagedBlockError('the residuals end too early');
-  samples[0] = base;
-  for (let done = 0; done < residuals; done += RESTART) {
-    const next = Math.min(RESTART, residuals - done);
-    state = restorePart(predictor, folded, done, next, state, base, step, samples, done + 1);
-  }
   const offset = from - first * RESTART;
   out.set(samples.subarray(offset, offset + to - from));
 }

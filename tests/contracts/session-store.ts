@@ -6,7 +6,7 @@ import type {
   SessionWriter,
   ViewWindow,
 } from '../../electron/host/store/store-contract.ts';
-import { RAW_MAX } from '../../shared-core/channels/quality.ts';
+import { quality, RAW_MAX, rawOfQuality } from '../../shared-core/channels/quality.ts';
 import type { JournalEvent } from '../../shared-core/journal.ts';
 import {
   type Entry,
@@ -14,6 +14,7 @@ import {
   eventsOf,
   inputsOf,
   madeUpJournal,
+  mulberry32,
   noSummary,
   record,
   sessionStart,
@@ -280,6 +281,26 @@ export function sessionStoreContract(name: string, make: () => { store: SessionS
         }
       },
     );
+
+    test('given numbers at the ends of their range and states among them, when viewed, then each pixel is a scan', () => {
+      const extremes = [RAW_MAX, -RAW_MAX, 0, -1, 1 << 30, -(1 << 30), (1 << 30) - 1, 77, 78];
+      const states = [rawOfQuality(quality.open), rawOfQuality(quality.stale)];
+      const random = mulberry32(8);
+      const pick = (from: readonly number[]) => from[Math.floor(random() * from.length)]!;
+      // By stretches: all of them, numbers alone, narrow ones alone, nothing but states.
+      const choices = [[...extremes, ...states], extremes, [77, 78, 79], states];
+      const entries: Entry[] = Array.from({ length: 4000 }, (_, i) => {
+        const raw = [pick(choices[Math.floor(i / 37) % 4]!), pick(extremes.slice(0, 2))];
+        return { kind: 'frame', ord: i, t_us: 10_000 * i + Math.floor(9000 * random()), group: 1, raw };
+      });
+      const writer = begin(store, 's1');
+      record(writer, entries);
+      writer.commit(noSummary);
+      writer.close(noSummary, 1);
+      for (const pixels of [1, 90, 700, 4100]) {
+        for (const column of [0, 1]) expectScan(store, entries, column, { from_us: 123, to_us: 39.5e6, pixels });
+      }
+    });
 
     test.each([0, 1e6, 3.3e6, 1e9])(
       'given time %i, when asked for an ord before it, then all from it on is behind',

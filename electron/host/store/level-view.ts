@@ -21,6 +21,9 @@ import {
 import type { OpenBlocks } from './open-blocks.ts';
 import type { StoredLevels } from './stored-levels.ts';
 
+/** The difference of two numbers below this fits in 32 bits. State codes are beyond it. */
+const NARROW = 1 << 30;
+
 /** Where one column's levels and samples are. */
 export interface ColumnPlace {
   readonly group: number;
@@ -43,8 +46,9 @@ export class LevelView {
   readonly #levels: StoredLevels;
   /** Null where there are no samples behind the levels. */
   readonly #blocks: OpenBlocks | null;
-  readonly #chunk: LevelChunk = emptyChunk();
+  #chunk: LevelChunk | null = null;
   #place: ColumnPlace = { group: 0, column: 0, base_us: null };
+  readonly #edgesAre: string;
   #pixel = 0;
   #values = new Int32Array(0);
 
@@ -61,6 +65,7 @@ export class LevelView {
     const width_us = (to_us - from_us) / pixels;
     this.level = base_us === null ? -1 : levelFor(base_us, width_us);
     const step_us = this.level < 0 ? 0 : stepOfLevel_us(base_us!, this.level);
+    this.#edgesAre = `${from_us} ${to_us} ${pixels} ${step_us}`;
     this.edges_us = new Float64Array(pixels + 1);
     for (let p = 0; p <= pixels; p++) {
       const at_us = from_us + p * width_us;
@@ -109,6 +114,7 @@ export class LevelView {
     for (let step = first; step < end; ) {
       const number = Math.floor(step / CHUNK_STEPS);
       const stop = Math.min(end, (number + 1) * CHUNK_STEPS);
+      this.#chunk ??= emptyChunk();
       const chunk = this.#levels.chunk(group, level, number, column, this.#chunk);
       if (chunk !== null) this.#take(chunk, step, stop, step_us);
       // Not handed out yet, or lost with a crash: the level below has it, or the samples.
@@ -161,32 +167,85 @@ export class LevelView {
   }
 
   #takeSamples(times_us: Float64Array, values: Int32Array): void {
-    const { edges_us, min, max, sum, count, first, last } = this;
-    let pixel = this.#pixel;
-    for (let i = 0; i < values.length; ) {
-      while (edges_us[pixel + 1]! <= times_us[i]!) pixel++;
-      const edge_us = edges_us[pixel + 1]!;
-      let low = min[pixel]!;
-      let high = max[pixel]!;
+    const { min, max, sum, count, first, last } = this;
+    const { pixel, ends } = this.#cuts(times_us);
+    let i = 0;
+    for (let c = 0, p = pixel; c < ends.length; c++, p++) {
+      const begin = i;
+      const end = ends[c]!;
+      if (begin === end) continue;
+      // Without branches, of which half would go another way than was guessed. Right while differences fit in 32 bits.
+      let low = values[begin]!;
+      let high = low;
+      let bits = 0;
       let total = 0;
-      let good = 0;
-      for (; i < values.length && times_us[i]! < edge_us; i++) {
+      for (; i < end; i++) {
         const value = values[i]!;
-        if (value < -RAW_MAX) continue;
-        if (value < low) low = value;
-        if (value > high) high = value;
-        if (good === 0 && count[pixel] === 0) first[pixel] = value;
-        last[pixel] = value;
+        bits |= value ^ (value >> 31);
+        const below = (value - low) | 0;
+        low = (low + (below & (below >> 31))) | 0;
+        const above = (high - value) | 0;
+        high = (high - (above & (above >> 31))) | 0;
         total += value;
-        good++;
       }
-      min[pixel] = low;
-      max[pixel] = high;
-      sum[pixel] = sum[pixel]! + total;
-      count[pixel] = count[pixel]! + good;
+      if (bits >= NARROW) {
+        this.#takeGood(p, values, begin, end);
+        continue;
+      }
+      if (low < min[p]!) min[p] = low;
+      if (high > max[p]!) max[p] = high;
+      if (count[p] === 0) first[p] = values[begin]!;
+      last[p] = values[end - 1]!;
+      sum[p] = sum[p]! + total;
+      count[p] = count[p]! + end - begin;
     }
-    this.#pixel = pixel;
   }
+
+  /** Of samples that may have states among them, those that are values. */
+  #takeGood(pixel: number, values: Int32Array, from: number, to: number): void {
+    const { min, max, sum, count, first, last } = this;
+    for (let i = from; i < to; i++) {
+      const value = values[i]!;
+      if (value < -RAW_MAX) continue;
+      if (count[pixel] === 0) first[pixel] = value;
+      last[pixel] = value;
+      min[pixel] = Math.min(min[pixel]!, value);
+      max[pixel] = Math.max(max[pixel]!, value);
+      sum[pixel] = sum[pixel]! + value;
+      count[pixel] = count[pixel]! + 1;
+    }
+  }
+
+  /** Where these times go from one pixel to the next. All columns of a section share their times, and one answer. */
+  #cuts(times_us: Float64Array): PixelCuts {
+    const { edges_us } = this;
+    const known = cutsKnown.get(times_us);
+    if (known !== undefined && known.edges === this.#edgesAre) return known;
+    const n = times_us.length;
+    let pixel = 0;
+    while (edges_us[pixel + 1]! <= times_us[0]!) pixel++;
+    const ends: number[] = [];
+    for (let p = pixel, i = 0; i < n; p++) {
+      const edge_us = edges_us[p + 1]!;
+      while (i < n && times_us[i]! < edge_us) i++;
+      ends.push(i);
+    }
+    const cuts = { edges: this.#edgesAre, pixel, ends: Int32Array.from(ends) };
+    cutsKnown.set(times_us, cuts);
+    return cuts;
+  }
+}
+
+/** The last answer for the times of a section's part, as long as those are known. */
+const cutsKnown = new WeakMap<Float64Array, PixelCuts>();
+
+interface PixelCuts {
+  /** For which edges: all that they are computed from. */
+  readonly edges: string;
+  /** Of the first sample. */
+  readonly pixel: number;
+  /** From that pixel on, the place behind the last sample of each. */
+  readonly ends: Int32Array;
 }
 
 /** The highest level with at least two steps to a pixel; −1 where even level 0 has fewer. */

@@ -18,7 +18,8 @@ export function rawView(
   const view = new LevelView(levels, blocks, base_us, from_us, to_us, pixels);
   view.add({ group, column, base_us });
   const { edges_us, min, max, count, first, last } = view;
-  const mean = view.sum.map((sum, pixel) => sum / count[pixel]!);
+  const mean = view.sum;
+  for (let pixel = 0; pixel < pixels; pixel++) mean[pixel] = mean[pixel]! / count[pixel]!;
   return { edges_us, min, max, mean, count, ends: view.level < 0 ? { first, last } : null };
 }
 
