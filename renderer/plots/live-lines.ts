@@ -1,8 +1,9 @@
 /**
  * The lines of a stack of trends, drawn by ourselves on one canvas that lies
  * over the chart's axes: a bar from minimum to maximum for each column, a
- * stroke where columns lie apart, nothing over a gap. Axes, limit lines and all else are `echarts.ts`'s; the
- * geometry and the inks are the same.
+ * stroke where columns lie apart, nothing over a gap. Bars are one picture
+ * (`bar-pixels.ts`), strokes go over it. Axes, limit lines and all else are
+ * `echarts.ts`'s; the geometry and the inks are the same.
  *
  * A line costs a walk over its columns and nothing is allocated, where the
  * chart library builds its own model of every point anew (tests/bench/live.ts
@@ -11,6 +12,7 @@
 import type { ChannelKey } from '../../shared-core/channels/channel.ts';
 import type { Range } from './axis.ts';
 import type { TrendBand } from './bands.ts';
+import { BarPixels } from './bar-pixels.ts';
 import type { Columns } from './decimate.ts';
 import { dashes, type PlotGeometry, type PlotInks } from './echarts.ts';
 
@@ -27,6 +29,8 @@ export class LiveLines {
   #ratio = 1;
   #width = 0;
   #height = 0;
+  #bars = new BarPixels(1, 1);
+  #picture: ImageData | null = null;
 
   /** @param element positioned; the canvas fills it, behind what comes after it */
   constructor(element: HTMLElement) {
@@ -52,6 +56,8 @@ export class LiveLines {
     this.#canvas.width = Math.round(this.#width * ratio);
     this.#canvas.height = Math.round(this.#height * ratio);
     this.#context?.setTransform(ratio, 0, 0, ratio, 0, 0);
+    this.#bars = new BarPixels(Math.max(1, this.#canvas.width), Math.max(1, this.#canvas.height));
+    this.#picture = new ImageData(this.#bars.bytes, this.#bars.width, this.#bars.height);
   }
 
   /** @param ranges of the bands, in their order */
@@ -60,37 +66,79 @@ export class LiveLines {
     const geometry = this.#geometry;
     const inks = this.#inks;
     if (!context || !geometry || !inks) return;
-    context.clearRect(0, 0, this.#width, this.#height);
+    const picture = this.#picture;
+    if (!picture) return;
     const { left, right, top, bandHeight, bandGap } = geometry;
     const width = Math.max(1, this.#width - left - right);
-    context.lineWidth = LINE_WIDTH;
-    context.lineJoin = 'bevel';
+    const ratio = this.#ratio;
+    const bars = this.#bars;
+    const barWidth = Math.ceil(ratio);
+    const strokes: { readonly path: Path2D; readonly ink: string; readonly bandTop: number }[] = [];
+    bars.clear();
     for (let i = 0; i < this.#bands.length; i++) {
       const range = ranges[i];
       if (!range) continue;
       const bandTop = top + i * (bandHeight + bandGap);
-      context.save();
-      context.beginPath();
-      context.rect(left, bandTop, width, bandHeight);
-      context.clip();
+      bars.clip(left * ratio, bandTop * ratio, width * ratio, bandHeight * ratio);
       const { channels } = this.#bands[i]!;
       for (let n = 0; n < channels.length; n++) {
         const columns = series.get(channels[n]!.key);
         if (!columns) continue;
-        context.strokeStyle = inks.lines[n % inks.lines.length] ?? inks.label;
-        context.beginPath();
+        const ink = inks.lines[n % inks.lines.length] ?? inks.label;
         const scale = {
           x0: left - (from_us * width) / (to_us - from_us),
           xPerUs: width / (to_us - from_us),
           y0: bandTop + bandHeight * (1 + range.low / (range.high - range.low)),
           yPerUnit: -bandHeight / (range.high - range.low),
         };
-        context.fillStyle = context.strokeStyle;
-        trace(context, columns, dashes[n % dashes.length] ?? [], scale, this.#ratio);
-        context.stroke();
+        bars.ink(ink);
+        const pen = new LinePen(bars, ratio, barWidth);
+        trace(pen, columns, dashes[n % dashes.length] ?? [], scale, ratio);
+        if (pen.path !== null) strokes.push({ path: pen.path, ink, bandTop });
       }
+    }
+    // All of the canvas: what was on it need not be cleared.
+    context.putImageData(picture, 0, 0);
+    context.lineWidth = LINE_WIDTH;
+    context.lineJoin = 'bevel';
+    for (const { path, ink, bandTop } of strokes) {
+      context.save();
+      context.beginPath();
+      context.rect(left, bandTop, width, bandHeight);
+      context.clip();
+      context.strokeStyle = ink;
+      context.stroke(path);
       context.restore();
     }
+  }
+}
+
+/** Of one line: its bars go into the picture, its strokes into a path. */
+class LinePen implements Pen {
+  path: Path2D | null = null;
+  readonly #bars: BarPixels;
+  readonly #ratio: number;
+  readonly #barWidth: number;
+
+  constructor(bars: BarPixels, ratio: number, barWidth: number) {
+    this.#bars = bars;
+    this.#ratio = ratio;
+    this.#barWidth = barWidth;
+  }
+
+  moveTo(x: number, y: number): void {
+    this.path ??= new Path2D();
+    this.path.moveTo(x, y);
+  }
+
+  lineTo(x: number, y: number): void {
+    this.path ??= new Path2D();
+    this.path.lineTo(x, y);
+  }
+
+  fillRect(x: number, y: number, _width: number, height: number): void {
+    const ratio = this.#ratio;
+    this.#bars.bar(Math.round(x * ratio), this.#barWidth, y * ratio, height * ratio);
   }
 }
 
@@ -101,7 +149,7 @@ export interface Scale {
   readonly yPerUnit: number;
 }
 
-/** The part of a canvas context that a line needs. */
+/** What a line needs of a canvas context. */
 export type Pen = Pick<CanvasRenderingContext2D, 'moveTo' | 'lineTo' | 'fillRect'>;
 
 /** Columns this near to each other, px, are joined upright; farther apart, by a slanting stroke. */

@@ -161,7 +161,7 @@ async function oneRound(page: Page, app: RunningApp, id: string, random: () => n
   return { open_ms, whole_ms, ...worst, seek_ms: median(seeks_ms), worstSeek_ms: Math.max(...seeks_ms) };
 }
 
-/** In the page: counts line segments of each frame, and the time between frames. */
+/** In the page: counts what each frame draws of lines, and the time between frames. */
 function watch(trendSegments: number): void {
   localStorage.setItem('runstand.settings', JSON.stringify({ noticeRead: '1' }));
   const bench = {
@@ -183,14 +183,27 @@ function watch(trendSegments: number): void {
     if (canvas.isConnected) known.set(canvas, isSecond);
     return isSecond;
   };
-  const { lineTo, fillRect } = CanvasRenderingContext2D.prototype;
-  CanvasRenderingContext2D.prototype.lineTo = function (x, y) {
-    if (isOfLines(this.canvas)) bench.segments++;
+  // Strokes go into paths, bars into one picture: of that, as many pixels are counted as are asked for.
+  const { lineTo } = Path2D.prototype;
+  Path2D.prototype.lineTo = function (x, y) {
+    bench.segments++;
     lineTo.call(this, x, y);
   };
-  CanvasRenderingContext2D.prototype.fillRect = function (...box) {
-    if (isOfLines(this.canvas)) bench.segments++;
-    fillRect.call(this, ...box);
+  const { putImageData } = CanvasRenderingContext2D.prototype;
+  CanvasRenderingContext2D.prototype.putImageData = function (
+    this: CanvasRenderingContext2D,
+    picture: ImageData,
+    ...place: number[]
+  ) {
+    if (isOfLines(this.canvas)) {
+      const words = new Uint32Array(picture.data.buffer);
+      for (let i = 0, seen = 0; i < words.length && seen < trendSegments; i++) {
+        if (words[i] === 0) continue;
+        seen++;
+        bench.segments++;
+      }
+    }
+    Reflect.apply(putImageData, this, [picture, ...place]);
   };
   let last_ms = performance.now();
   const look = (): void => {
