@@ -128,17 +128,26 @@ function encoded(values: Int32Array, n: number, canSeek: boolean, predictorBefor
   reserve(n);
   writer.clear();
 
-  let count = 0;
+  let count = n;
   let low = 2_147_483_647;
   let high = -2_147_483_648;
   for (let i = 0; i < n; i++) {
     const value = values[i]!;
-    // Written always, kept only where good: cheaper than a branch around it.
-    good[count] = value;
-    if (value < -RAW_MAX) continue;
-    count++;
     if (value < low) low = value;
     if (value > high) high = value;
+  }
+  let samples = values;
+  if (low < -RAW_MAX) {
+    // States among them: what is left without them.
+    samples = good;
+    count = 0;
+    low = 2_147_483_647;
+    for (let i = 0; i < n; i++) {
+      const value = values[i]!;
+      if (value < -RAW_MAX) continue;
+      good[count++] = value;
+      if (value < low) low = value;
+    }
   }
   if (count === 0 ? isConstant(values, n) : count === n && low === high) {
     writer.byte(CONSTANT);
@@ -152,11 +161,12 @@ function encoded(values: Int32Array, n: number, canSeek: boolean, predictorBefor
   let bits = 0;
   // Where states were taken out, the place of a sample is not known without reading all of them.
   let hasRestarts = canSeek && count === n && n > 2 * RESTART;
-  const base = count > 0 ? good[0]! : 0;
+  const base = count > 0 ? samples[0]! : 0;
   if (count > 0) {
     const isWide = high - low >= STATE_BASE;
     const most = isWide ? STATE_BASE : Math.max(high - base, base - low);
-    for (let i = 0; i < count; i++) good[i] = (good[i]! - base) | 0;
+    const x = good;
+    for (let i = 0; i < count; i++) x[i] = (samples[i]! - base) | 0;
     step = isWide ? 1 : commonStep(good, count);
     if (step > 1) for (let i = 0; i < count; i++) good[i] = good[i]! / step;
     predictor = predictorBefore >= 0 && most < NARROW ? predictorBefore : bestPredictor(good, count, most / step);
