@@ -26,11 +26,9 @@ import {
 import { AlarmBook } from './limits/alarm-book.ts';
 import type { AlarmLife } from './limits/alarm-life.ts';
 import { isRaised } from './limits/alarm-statistics.ts';
-import type { CoolDownWatch } from './limits/cool-down.ts';
 import { type Flood, FloodWatch } from './limits/flood.ts';
 import { Judge, type JudgeMoment } from './limits/judge.ts';
-import type { AdvisoryCause, Alarm, AlarmLevel, LimitRule, SetAsideAlarm } from './limits/rules.ts';
-import { type AlarmStanding, removeRefusal, shelveRefusal } from './limits/set-aside.ts';
+import type { Alarm, AlarmLevel, LimitRule, SetAsideAlarm } from './limits/rules.ts';
 import {
   type DutyLimits,
   type DutyState,
@@ -40,6 +38,7 @@ import {
   stepDuty,
 } from './limits/starter-duty.ts';
 import type { BenchTable, Identity } from './line/messages.ts';
+import { CoolDownOffer } from './pipeline/cool-down-offer.ts';
 import { DerivedValues } from './pipeline/derived.ts';
 import { derivedChannelsOf, derivedKeys } from './pipeline/derived-list.ts';
 import { type FoldMemory, FoldMisfit, FoldReader, FoldWriter, type SavedFold } from './pipeline/fold-memory.ts';
@@ -47,6 +46,8 @@ import { type EngineHours, HostFacts } from './pipeline/host-facts.ts';
 import { InputStore } from './pipeline/input-store.ts';
 import { LinkWatch } from './pipeline/link-watch.ts';
 import { LiveStore } from './pipeline/live-store.ts';
+import { type Mark, Notebook } from './pipeline/notebook.ts';
+import { OperatorActs } from './pipeline/operator-acts.ts';
 import { StarterSense } from './pipeline/starter-sense.ts';
 import type {
   DiscreteInput,
@@ -57,15 +58,12 @@ import type {
   StarterDuty,
 } from './pipeline-contract.ts';
 import { ChecklistTicks, type StartLists } from './program/checklist-ticks.ts';
-import { markedAt_us } from './program/mark-time.ts';
 import { PointWindow } from './program/points.ts';
 import { RunTracker } from './program/run-state.ts';
 import type { RigSheet } from './rig/rig-sheet.ts';
 
 /** Where the rig sheet has no starter rule: common practice. */
 const COMMON_DUTY: DutyLimits = { attempt_s: 8, rest_s: 120 };
-
-type Mark = PipelineView['marks'][number];
 
 /** For a fold that is made for some rules only. */
 export interface PipelineScope {
@@ -97,15 +95,14 @@ export class Pipeline implements JournalSink, PipelineView {
   readonly #runs: RunTracker;
   readonly #dutyLimits: DutyLimits;
   readonly #duty: DutyState = newDuty();
-  readonly #marks: Mark[] = [];
-  readonly #points: CapturedPoint[] = [];
+  readonly #notebook = new Notebook();
+  readonly #acts: OperatorActs;
+  readonly #coolDown: CoolDownOffer;
   readonly #ticks: ChecklistTicks;
   readonly #link = new LinkWatch();
 
   /** Some rule is about what the host says; without one, what it says is only recorded. */
   readonly #listensToHost: boolean;
-  #coolDownWatch: CoolDownWatch | null = null;
-  #wasCoolDownOffered = false;
 
   // Reused for every entry.
   readonly #moment: JudgeMoment = {
@@ -151,6 +148,18 @@ export class Pipeline implements JournalSink, PipelineView {
       // What insists anew is not to be drowned by a silence of before.
       if (output.change === 'escalated' || output.change === 'opened') this.#book.breakSilence();
       this.#say(t_us, output);
+    });
+    this.#coolDown = new CoolDownOffer(this.#desk);
+    this.#acts = new OperatorActs({
+      rig,
+      book: this.#book,
+      judge: this.#judge,
+      desk: this.#desk,
+      facts: this.#facts,
+      ticks: this.#ticks,
+      runs: this.#runs,
+      notebook: this.#notebook,
+      capture: (name, t_us) => this.#window.capture(name, t_us),
     });
     this.#listensToHost = rig.rules.some((rule) => rule.kind === 'clock-drift' || rule.kind === 'recorder');
   }
@@ -216,7 +225,7 @@ export class Pipeline implements JournalSink, PipelineView {
         this.#link.lineCame(t_us);
         break;
       case 'operator':
-        this.#operator(t_us, body.by, body.action);
+        this.#operator(t_us, body);
         break;
       case 'wrong-version':
         this.#identity = null;
@@ -291,7 +300,7 @@ export class Pipeline implements JournalSink, PipelineView {
       if (table !== null) pipeline.#takeTable(table, begin_us);
       pipeline.#remember(reader);
       reader.end();
-      for (const event of past) pipeline.#recall(event);
+      for (const event of past) pipeline.#notebook.recall(event);
       return pipeline;
     } catch (error) {
       if (error instanceof FoldMisfit) return null;
@@ -303,7 +312,7 @@ export class Pipeline implements JournalSink, PipelineView {
     memory.part('fold');
     this.#layoutVersion = memory.number(this.#layoutVersion);
     this.#identity = memory.data(this.#identity);
-    this.#wasCoolDownOffered = memory.flag(this.#wasCoolDownOffered);
+    this.#coolDown.remember(memory);
     const moment = this.#moment;
     moment.t_us = memory.number(moment.t_us);
     moment.isTick = memory.flag(moment.isTick);
@@ -321,14 +330,6 @@ export class Pipeline implements JournalSink, PipelineView {
     this.#desk.remember(memory);
     this.#book.remember(memory, this.rig.rules);
     this.#judge.remember(memory);
-  }
-
-  #recall(event: JournalEvent): void {
-    if (event.side === 'out') {
-      if (event.body.kind === 'point') this.#points.push(event.body.point);
-    } else if (event.body.kind === 'operator' && event.body.action.kind === 'mark') {
-      this.#mark(event.t_us, event.body.by, event.body.action);
-    }
   }
 
   // ------------------------------------------------------------------ view --
@@ -385,10 +386,10 @@ export class Pipeline implements JournalSink, PipelineView {
     return this.#desk.runningAbort;
   }
   get marks(): readonly Mark[] {
-    return this.#marks;
+    return this.#notebook.marks;
   }
   get points(): readonly CapturedPoint[] {
-    return this.#points;
+    return this.#notebook.points;
   }
   get checklistDone(): ReadonlySet<string> {
     return this.#ticks.done;
@@ -406,32 +407,10 @@ export class Pipeline implements JournalSink, PipelineView {
    * ignores what is refused, so that a recording with such an act replays alike.
    */
   refusalOf(action: OperatorAction): string | null {
-    switch (action.kind) {
-      case 'shelve':
-        return shelveRefusal(this.#standingOf(action.alarmId), action.reason, action.for_min);
-      case 'out-of-service':
-        return removeRefusal(this.#standingOf(action.alarmId), action.reason, this.#runs.state);
-      case 'unshelve':
-        return this.#book.lifeOf(action.alarmId) === 'shelved' ? null : 'This alarm is not shelved.';
-      case 'back-in-service':
-        return this.#book.lifeOf(action.alarmId) === 'out-of-service' ? null : 'This alarm is in service.';
-      case 'raise-advisory':
-        if (!this.rig.plans.some((plan) => plan.cause === action.cause)) {
-          return `The rig sheet has no plan for ${action.cause}. Act at the stand.`;
-        }
-        return null;
-      default:
-        return null;
-    }
+    return this.#acts.refusalOf(action);
   }
 
   // --------------------------------------------------------------- private --
-
-  #standingOf(alarmId: string): AlarmStanding | null {
-    const about = this.#judge.subjectOf(alarmId);
-    if (about === null) return null;
-    return { title: about.title, level: about.rule.level, life: this.#book.lifeOf(alarmId) };
-  }
 
   /** Sets the moment for all that is done with this entry. */
   #at(t_us: number, isTick: boolean): void {
@@ -463,23 +442,8 @@ export class Pipeline implements JournalSink, PipelineView {
     moment.silence_us = this.#link.silence_us;
     moment.isAbortOpen = this.#desk.isAbortOpen;
     this.#judge.judge(moment);
-    this.#coolDown(t_us);
+    this.#coolDown.step(t_us);
     this.#desk.step(t_us);
-  }
-
-  /** Offers the cool-down once for each spell of power, and takes it back when the engine goes to power again. */
-  #coolDown(t_us: number): void {
-    const watch = this.#coolDownWatch;
-    const cause = watch?.rule.advisory;
-    if (watch === null || cause === undefined) return;
-    const { isDue, isAtPower } = watch.state;
-    if (isAtPower) {
-      this.#wasCoolDownOffered = false;
-      if (this.#desk.isOpen(cause)) this.#desk.withdraw(cause, t_us);
-    }
-    if (!isDue || this.#wasCoolDownOffered || this.#desk.isAbortOpen) return;
-    this.#wasCoolDownOffered = true;
-    this.#desk.open(cause, '', `${watch.rule.title}: idle after high power`, t_us);
   }
 
   #onRunState(t_us: number): void {
@@ -522,80 +486,9 @@ export class Pipeline implements JournalSink, PipelineView {
     this.#desk.open(rule.advisory, alarm.id, causeText(alarm, scene), t_us);
   }
 
-  #operator(t_us: number, by: string, action: OperatorAction): void {
-    switch (action.kind) {
-      case 'acknowledge':
-        this.#book.acknowledge(action.alarmId, t_us);
-        break;
-      case 'acknowledge-all':
-        this.#book.acknowledgeAll(t_us);
-        break;
-      case 'reset-alarms':
-        this.#book.reset(t_us);
-        break;
-      case 'silence':
-        this.#book.silence(t_us);
-        break;
-      case 'shelve':
-      case 'unshelve':
-      case 'out-of-service':
-      case 'back-in-service':
-        if (this.refusalOf(action) === null) this.#setAlarmAside(t_us, by, action);
-        break;
-      case 'raise-advisory':
-        this.#raise(action.cause, by, t_us);
-        break;
-      case 'fasteners-locked':
-        this.#facts.locked();
-        break;
-      case 'mark':
-        this.#mark(t_us, by, action);
-        break;
-      case 'advisory-step':
-        this.#desk.confirm(action.advisoryId, action.stepId, t_us);
-        break;
-      case 'advisory-close':
-        this.#desk.close(action.advisoryId, t_us);
-        break;
-      case 'checklist':
-        this.#ticks.tick(action.itemId, action.isDone);
-        break;
-      case 'checklist-override':
-        this.#ticks.override();
-        break;
-      case 'capture-point': {
-        const point = this.#window.capture(action.name, t_us);
-        this.#points.push(point);
-        this.#say(t_us, { kind: 'point', point });
-        break;
-      }
-    }
-  }
-
-  #mark(t_us: number, by: string, action: Extract<OperatorAction, { kind: 'mark' }>): void {
-    this.#marks.push({ t_us: markedAt_us(action, t_us), text: action.text, by });
-    // One that was written for long may be of an earlier moment than the one before it.
-    this.#marks.sort((a, b) => a.t_us - b.t_us);
-  }
-
-  #setAlarmAside(
-    t_us: number,
-    by: string,
-    action: Extract<OperatorAction, { kind: 'shelve' | 'unshelve' | 'out-of-service' | 'back-in-service' }>,
-  ): void {
-    const { alarmId } = action;
-    const about = this.#judge.subjectOf(alarmId);
-    if (action.kind === 'unshelve') this.#book.unshelve(alarmId, t_us);
-    if (action.kind === 'back-in-service') this.#book.backInService(alarmId, t_us);
-    if (action.kind === 'unshelve' || action.kind === 'back-in-service' || about === null) return;
-    const why = { by, reason: action.reason };
-    if (action.kind === 'shelve') this.#book.shelve(alarmId, about, { ...why, for_min: action.for_min }, t_us);
-    else this.#book.outOfService(alarmId, about, why, t_us);
-  }
-
-  #raise(cause: AdvisoryCause, by: string, t_us: number): void {
-    const title = this.rig.plans.find((plan) => plan.cause === cause)?.title ?? cause;
-    this.#desk.open(cause, '', `${title}: raised by ${by}`, t_us);
+  #operator(t_us: number, { by, action }: Extract<JournalInput, { kind: 'operator' }>): void {
+    const point = this.#acts.take(t_us, by, action);
+    if (point !== null) this.#say(t_us, { kind: 'point', point });
   }
 
   /** The same table again (a reboot) keeps everything; another one builds the channels anew. */
@@ -615,7 +508,7 @@ export class Pipeline implements JournalSink, PipelineView {
     this.#desk.refit(this.#proofs);
     this.#layoutVersion++;
     this.#judge.refit(this.#store, this.#inputs, this.#starterSense.isFitted, t_us);
-    this.#coolDownWatch = this.#judge.coolDown;
+    this.#coolDown.watch = this.#judge.coolDown;
   }
 
   #say(t_us: number, output: JournalOutput): void {

@@ -1,7 +1,7 @@
 /** One page behind a carrier: what it gets within its credits, and what becomes of the rest. */
 import { describe, expect, test } from 'vitest';
-import { DISPLAY_EVERY_MS } from '../../electron/host/host.ts';
 import { Page } from '../../electron/host/page.ts';
+import { DISPLAY_EVERY_MS } from '../../electron/host/page-stream.ts';
 import type {
   DisplayBatch,
   HostCarrier,
