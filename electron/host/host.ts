@@ -34,12 +34,14 @@ import { type Reading, type ReadingRequest, ReadingRoom, type ReadingShow } from
 import { RigDesk } from './rig-desk.ts';
 import { RigFolder } from './rig-folder.ts';
 import { listPorts } from './serial/ports.ts';
+import { SessionFiles } from './session-files.ts';
 import { SessionShelf } from './session-shelf.ts';
 import { lessonSheetOf } from './simulated-rig.ts';
 import { type SourceChoice, sourceOf } from './source-choice.ts';
 import { MemoryStore } from './store/memory-store.ts';
 import type { SessionStore } from './store/store-contract.ts';
 import { openStoreOrSetAside } from './store-at-start.ts';
+import { TakeInDesk } from './take-in-desk.ts';
 import { TrainingDesk } from './training/training-desk.ts';
 
 export type { SourceChoice };
@@ -91,6 +93,8 @@ class RunningHost implements Host {
   readonly #desk: TrainingDesk;
   readonly #rigDesk: RigDesk;
   readonly #shelf: SessionShelf;
+  readonly #files: SessionFiles;
+  readonly #takeIn: TakeInDesk;
   readonly #timers: ReturnType<typeof setInterval>[] = [];
   #acquisition: Acquisition | null = null;
   #handedOut = new Set<string>();
@@ -111,11 +115,7 @@ class RunningHost implements Host {
       takeDisplay: () => this.#acquisition?.takeDisplay() ?? null,
     });
     const show = (message: ReadingShow): void => this.#fromReading(message);
-    // What is held in memory can be read only from here; a file is read by a worker of its own.
-    this.#reading =
-      this.#store instanceof MemoryStore
-        ? new ReadingRoom(this.#store, this.#exportsFolder, show)
-        : this.#readingOf(show);
+    this.#reading = this.#newReading(show);
     this.#backtests =
       this.#store instanceof MemoryStore ? new BacktestRoom(this.#store) : new BacktestClient(options.dataFolder);
     this.#desk = this.#deskOf();
@@ -127,6 +127,15 @@ class RunningHost implements Host {
       log: options.log,
     });
     this.#shelf = new SessionShelf(this.#store, now_epochMs, options.log);
+    this.#files = new SessionFiles(this.#exportsFolder, () => this.#newReading());
+    this.#takeIn = new TakeInDesk({
+      dataFolder: options.dataFolder,
+      store: this.#store,
+      isRecording: () => this.#acquisition !== null,
+      newReading: () => this.#newReading(),
+      now_epochMs,
+      log: options.log,
+    });
     void this.#use(options.source);
     this.#timers.push(
       setInterval(() => this.#shelf.prune(), PRUNE_EVERY_MS),
@@ -173,7 +182,13 @@ class RunningHost implements Host {
     this.#watch.close();
     this.#desk.leave('the end of the workbench');
     await this.#acquisition?.close();
-    await Promise.all([this.#reading.close(), this.#checking?.close(), this.#backtests.close()]);
+    await Promise.all([
+      this.#reading.close(),
+      this.#checking?.close(),
+      this.#backtests.close(),
+      this.#files.close(),
+      this.#takeIn.close(),
+    ]);
     this.#stream.close();
     this.#store.close();
   }
@@ -285,6 +300,25 @@ class RunningHost implements Host {
       case 'export.parquet':
       case 'export.report':
         return this.#export(request);
+      case 'export.session':
+      case 'sessions.verify': {
+        const done = await this.#files.ask(request);
+        if (!done.ok || request.method === 'sessions.verify') return done;
+        return ok(this.#handOut(done.value as { path: string; bytes: number }));
+      }
+      case 'export.cancel': {
+        const { kind, id } = request.params;
+        if (kind === 'session' || kind === 'verify') {
+          await this.#files.cancel(kind, id);
+          return ok(null);
+        }
+        return this.#reading.ask({ method: 'export.cancel', params: { kind, id } });
+      }
+      case 'takein.begin':
+      case 'takein.part':
+      case 'takein.end':
+      case 'takein.cancel':
+        return this.#takeIn.ask(request);
       case 'replay.close':
         this.#stream.replayClosed();
         return this.#reading.ask(request);
@@ -293,7 +327,6 @@ class RunningHost implements Host {
         return this.#reading.ask(request);
       case 'view':
       case 'sessions.channels':
-      case 'export.cancel':
       case 'replay.play':
       case 'replay.pause':
       case 'replay.seek':
@@ -391,18 +424,19 @@ class RunningHost implements Host {
     return act(this.#acquisition);
   }
 
-  /** Recording goes on: SQLite touches only the pages that it needs. */
-  #readingOf(show: (message: ReadingShow) => void): Reading {
-    return new ReadingClient(this.#options.dataFolder, this.#exportsFolder, show);
+  /** What is held in memory can be read only from here; a file is read by a worker of its own. */
+  #newReading(show: (message: ReadingShow) => void = () => {}): Reading {
+    return this.#store instanceof MemoryStore
+      ? new ReadingRoom(this.#store, this.#exportsFolder, show)
+      : new ReadingClient(this.#options.dataFolder, this.#exportsFolder, show);
   }
 
   async #check(): Promise<void> {
     // In a worker of its own: a look at every page of a long recording takes seconds, and views do not wait for it.
-    const isOwn = !(this.#store instanceof MemoryStore);
-    const reading = isOwn ? this.#readingOf(() => {}) : this.#reading;
-    if (isOwn) this.#checking = reading;
+    const reading = this.#newReading();
+    this.#checking = reading;
     const checked = await reading.ask({ method: 'check', params: {} });
-    if (isOwn) await reading.close();
+    await reading.close();
     this.#checking = null;
     if (checked.ok || checked.error.kind !== 'disk') return;
     const { sentence, remedy } = checked.error;

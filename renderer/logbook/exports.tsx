@@ -1,5 +1,5 @@
 /**
- * CSV, Parquet and report of a session: asked for, under way with its
+ * CSV, Parquet, report and the recording itself as files: asked for, under way with its
  * progress and a way to cancel, ready. What is under way outlives the place
  * that began it.
  */
@@ -18,21 +18,31 @@ import { Progress } from '../ui/progress.tsx';
 import { type ExportChoice, optionsOf, rangeFault, usualChoice } from './export-choice.ts';
 import { ExportOptionFields } from './export-options.tsx';
 
-type ExportKind = 'csv' | 'parquet' | 'report';
+type ExportKind = 'csv' | 'parquet' | 'report' | 'session';
 type ExportState = { readonly state: 'busy' } | { readonly state: 'ready'; readonly file: ExportedFile };
 
 const useExports = create<Readonly<Record<string, ExportState | undefined>>>(() => ({}));
 
-const titles: Readonly<Record<ExportKind, string>> = { csv: 'CSV', parquet: 'Parquet', report: 'Report' };
-const inSentence: Readonly<Record<ExportKind, string>> = { csv: 'CSV', parquet: 'Parquet file', report: 'report' };
+const titles: Readonly<Record<ExportKind, string>> = {
+  csv: 'CSV',
+  parquet: 'Parquet',
+  report: 'Report',
+  session: 'Session file',
+};
+const inSentence: Readonly<Record<ExportKind, string>> = {
+  csv: 'CSV',
+  parquet: 'Parquet file',
+  report: 'report',
+  session: 'session file',
+};
 
 async function begin(kind: ExportKind, id: string, options: ExportOptions): Promise<void> {
   const key = `${kind} ${id}`;
   if (useExports.getState()[key]?.state === 'busy') return;
   useExports.setState({ [key]: { state: 'busy' } });
   const done =
-    kind === 'report'
-      ? await request('export.report', { id })
+    kind === 'report' || kind === 'session'
+      ? await request(`export.${kind}`, { id })
       : await request(kind === 'csv' ? 'export.csv' : 'export.parquet', { id, options });
   useExports.setState({ [key]: done.ok ? { state: 'ready', file: done.value } : undefined });
   if (!done.ok && !isCancelled(done.error)) tellError(done.error);
@@ -70,6 +80,13 @@ export function SessionExports({ id, runs = noRuns }: SessionExportsProps) {
       <ExportPart kind="csv" id={id} onStart={start} isPossible={isPossible} />
       <ExportPart kind="parquet" id={id} onStart={start} isPossible={isPossible} />
       <ExportPart kind="report" id={id} onStart={() => void begin('report', id, {})} isPossible />
+      <ExportPart
+        kind="session"
+        id={id}
+        onStart={() => void begin('session', id, {})}
+        isPossible
+        title="The whole recording, exactly as it is. Another Runstand takes it in."
+      />
     </div>
   );
 }
@@ -102,9 +119,10 @@ interface PartProps {
   readonly id: string;
   readonly onStart: (kind: ExportKind) => void;
   readonly isPossible: boolean;
+  readonly title?: string;
 }
 
-function ExportPart({ kind, id, onStart, isPossible }: PartProps) {
+function ExportPart({ kind, id, onStart, isPossible, title }: PartProps) {
   const now = useExports((all) => all[`${kind} ${id}`]);
   const done = useStream(
     'live',
@@ -113,7 +131,13 @@ function ExportPart({ kind, id, onStart, isPossible }: PartProps) {
   const isBusy = now?.state === 'busy';
   return (
     <div className="export">
-      <Button small onClick={() => onStart(kind)} disabled={isBusy || !isPossible} data-testid={`export-${kind}`}>
+      <Button
+        small
+        onClick={() => onStart(kind)}
+        disabled={isBusy || !isPossible}
+        {...(title === undefined ? {} : { title })}
+        data-testid={`export-${kind}`}
+      >
         {now?.state === 'ready' ? `${titles[kind]} anew` : titles[kind]}
       </Button>
       <span role="status">

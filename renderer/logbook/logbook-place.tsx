@@ -18,6 +18,7 @@ import { SessionDetail } from './session-detail.tsx';
 import { choicesOf, filterSessions, noFilter } from './session-filter.ts';
 import { useFreshSessions, useSessionList } from './session-list.ts';
 import { retentionSentence } from './session-words.ts';
+import { TakeIn } from './take-in.tsx';
 
 const columns: readonly Column<SessionRow>[] = [
   {
@@ -117,6 +118,7 @@ export function LogbookPlace({ rest }: { readonly rest: readonly string[] }) {
               Connect a bench
             </Button>
             <Button onClick={() => goTo('train')}>Start the simulator</Button>
+            <TakeIn />
           </div>
         }
       >
@@ -139,6 +141,7 @@ export function LogbookPlace({ rest }: { readonly rest: readonly string[] }) {
             Simulated, never counted as engine hours: {hoursWords(hours.simulated.time_s)} in{' '}
             {countOfRuns(hours.simulated)}
           </p>
+          <TakeIn />
         </div>
         <FilterBar
           filter={filter}

@@ -12,6 +12,7 @@ import { SessionExports } from './exports.tsx';
 import { runTime_s } from './hours.ts';
 import { SessionLesson } from './session-lesson.tsx';
 import { refreshSessions } from './session-list.ts';
+import { SessionWhole } from './session-proof.tsx';
 import { alarmsWords, binWords } from './session-words.ts';
 import { Tags } from './tags.tsx';
 
@@ -95,6 +96,7 @@ export function SessionDetail({ row }: { readonly row: SessionRow }) {
             { term: 'Size', value: formatBytes(row.bytes) },
           ]}
         />
+        <SessionWhole key={`whole ${row.id}`} id={row.id} />
       </Section>
     </aside>
   );

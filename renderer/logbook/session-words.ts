@@ -1,5 +1,6 @@
 /** Short facts of a recorded session in words. Pure. */
-import type { SessionRow } from '../../shared-core/bridge/contract.ts';
+import type { SessionProof, SessionRow, TakenSession } from '../../shared-core/bridge/contract.ts';
+import { formatNumber } from '../ui/format.ts';
 
 /** "2 runs", "1 run", "no run". */
 export function runsWords(row: Pick<SessionRow, 'runs'>): string {
@@ -24,4 +25,24 @@ const BIN_DAYS = 30;
 export function binWords(binnedAt_epochMs: number, dateOf: (epochMs: number) => string): string {
   const day = (epochMs: number): string => dateOf(epochMs).slice(0, 10);
   return `In the bin since ${day(binnedAt_epochMs)}; gone for good after ${day(binnedAt_epochMs + BIN_DAYS * 86_400_000)}.`;
+}
+
+/** What was read of a recording to prove that it is whole. */
+export function proofWords({ isWhole, blocks, frames, events }: SessionProof): string {
+  const read = `${formatNumber(frames, 0)} frames in ${formatNumber(blocks, 0)} blocks and ${formatNumber(events, 0)} events`;
+  return isWhole
+    ? `${read}, each with its checksum.`
+    : `Read were ${read}. On the command line, "salvage" saves what is whole.`;
+}
+
+/** What came of a session file. */
+export function takenWords(name: string, sessions: readonly TakenSession[]): string {
+  const known = sessions.filter((each) => each.wasThere).length;
+  const taken = sessions.length - known;
+  if (sessions.length === 0) return `${name} holds no session.`;
+  if (taken === 0) {
+    return `${name}: ${known === 1 ? 'its session was' : `its ${known} sessions were`} in the log book already, the same in every number.`;
+  }
+  const rest = known === 0 ? '' : `; ${known} more ${known === 1 ? 'was' : 'were'} there already`;
+  return `${name}: ${taken === 1 ? '1 session' : `${taken} sessions`} verified and taken in${rest}.`;
 }

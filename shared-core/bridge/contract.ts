@@ -427,6 +427,23 @@ export interface ExportedFile {
   readonly href: string | null;
 }
 
+/** Whether a recording is whole and unaltered. */
+export interface SessionProof {
+  readonly isWhole: boolean;
+  readonly blocks: number;
+  readonly frames: number;
+  readonly events: number;
+  /** Where not, in words; the first hundred at most. */
+  readonly findings: readonly string[];
+}
+
+/** A session that came with a file that was taken in. */
+export interface TakenSession {
+  readonly id: string;
+  /** It was in the library before, the same in every number. */
+  readonly wasThere: boolean;
+}
+
 /** What came on a port while it was listened to. */
 export interface PortCapture {
   /** As they came, at most 128 KiB: what `proposeProfile` takes. */
@@ -593,6 +610,20 @@ export interface Requests {
   'export.parquet': { params: { id: string; options?: ExportOptions | undefined }; value: ExportedFile };
   'export.report': { params: { id: string }; value: ExportedFile };
   /** Ends a CSV or Parquet export under way; its own request is then answered with `cancelled`. No file is left. */
-  'export.cancel': { params: { id: string; kind: 'csv' | 'parquet' }; value: null };
+  /** The session as a file of its own, exactly as it is recorded, for `takein.begin` elsewhere. */
+  'export.session': { params: { id: string }; value: ExportedFile };
+  /** Reads all of the recording. */
+  'sessions.verify': { params: { id: string }; value: SessionProof };
+  /** Ends an export, or a look at a whole recording. */
+  'export.cancel': { params: { id: string; kind: 'csv' | 'parquet' | 'session' | 'verify' }; value: null };
+  /**
+   * Taking in a session file, which comes in parts, in order, each after the answer to the one before. Errors: `refused`
+   * while a session is recorded; `busy` while another is taken in; `disk` without room for it.
+   */
+  'takein.begin': { params: { name: string; bytes: number }; value: { upload: string; partBytes: number } };
+  'takein.part': { params: { upload: string; at: number; part: Uint8Array }; value: null };
+  /** Every session in it is verified, then taken in; or nothing is. Errors: `invalid`, `disk`, `refused`, `cancelled`. */
+  'takein.end': { params: { upload: string }; value: { sessions: TakenSession[] } };
+  'takein.cancel': { params: { upload: string }; value: null };
 }
 export type Method = keyof Requests;

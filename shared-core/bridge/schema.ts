@@ -25,6 +25,17 @@ const sessionTime_us = z.number().min(-MAX_TIME_US).max(MAX_TIME_US);
 const replaySpeed = z.number().min(0.1).max(200);
 const simulatorSpeed = z.number().min(0.1).max(1000);
 const nothing = z.strictObject({});
+const fileBytes = z
+  .int()
+  .min(0)
+  .max(2 ** 40);
+/** Well below the longest message of any carrier. */
+export const MOST_PART_BYTES = 256 * 1024;
+const filePart = z.custom<Uint8Array>(
+  (part) => part instanceof Uint8Array && part.length > 0 && part.length <= MOST_PART_BYTES,
+  `expected 1 to ${MOST_PART_BYTES} bytes`,
+);
+const uploadOnly = z.strictObject({ upload: identifier });
 
 const reason = z.string().max(500);
 const instructorsWord = z.string().min(1).max(60);
@@ -174,8 +185,18 @@ const paramsOf = {
   'replay.close': nothing,
   'export.csv': z.strictObject({ id: identifier, options: exportOptions.optional() }),
   'export.parquet': z.strictObject({ id: identifier, options: exportOptions.optional() }),
-  'export.cancel': z.strictObject({ id: identifier, kind: z.enum(['csv', 'parquet']) }),
+  'export.cancel': z.strictObject({ id: identifier, kind: z.enum(['csv', 'parquet', 'session', 'verify']) }),
   'export.report': sessionOnly,
+  'export.session': sessionOnly,
+  'sessions.verify': sessionOnly,
+  'takein.begin': z.strictObject({ name: z.string().min(1).max(255), bytes: fileBytes }),
+  'takein.part': z.strictObject({
+    upload: identifier,
+    at: fileBytes,
+    part: filePart,
+  }),
+  'takein.end': uploadOnly,
+  'takein.cancel': uploadOnly,
 } satisfies { [M in Method]: z.ZodType<Requests[M]['params']> };
 
 export const methods = Object.keys(paramsOf) as readonly Method[];

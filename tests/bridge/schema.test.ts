@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { Method, RendererMessage, Requests } from '../../shared-core/bridge/contract.ts';
 import { parseHostMessage } from '../../shared-core/bridge/host-envelope.ts';
-import { methods, parseRendererMessage } from '../../shared-core/bridge/schema.ts';
+import { MOST_PART_BYTES, methods, parseRendererMessage } from '../../shared-core/bridge/schema.ts';
 import { lapwing120 } from '../../shared-core/rig/lapwing.ts';
 import { batchOf } from '../contracts/carrier.ts';
 
@@ -99,6 +99,12 @@ const good: { [M in Method]: Requests[M]['params'][] } = {
   'export.parquet': [{ id: 'a' }, { id: 'a', options: { rate_Hz: 100 } }],
   'export.cancel': [{ id: 'a', kind: 'parquet' }],
   'export.report': [{ id: 's1' }],
+  'export.session': [{ id: 's1' }],
+  'sessions.verify': [{ id: 's1' }],
+  'takein.begin': [{ name: 'Endurance, part 2.runstand', bytes: 378_000_000 }],
+  'takein.part': [{ upload: 'taking-1', at: 262_144, part: new Uint8Array([1, 2, 3]) }],
+  'takein.end': [{ upload: 'taking-1' }],
+  'takein.cancel': [{ upload: 'taking-1' }],
 };
 
 describe('given a request of the contract', () => {
@@ -137,6 +143,12 @@ test.each([
   { what: 'NaN credits', message: { type: 'credit', stream: 'live', count: NaN } },
   { what: 'credit for another stream', message: { type: 'credit', stream: 'past', count: 1 } },
   { what: 'a negative id', message: { type: 'request', id: -1, method: 'sessions.list', params: {} } },
+  { what: 'a part that is no bytes', message: request('takein.part', { upload: 'a', at: 0, part: [1, 2] }) },
+  { what: 'an empty part', message: request('takein.part', { upload: 'a', at: 0, part: new Uint8Array(0) }) },
+  {
+    what: 'a part that is too long',
+    message: request('takein.part', { upload: 'a', at: 0, part: new Uint8Array(MOST_PART_BYTES + 1) }),
+  },
   { what: 'an unknown request', message: request('sessions.drop', {}) },
   { what: 'a request named for something inherited', message: request('constructor', {}) },
   { what: 'a request named __proto__', message: request('__proto__', {}) },

@@ -143,6 +143,44 @@ test.describe('given a simulated run that was recorded', () => {
     expect(readFileSync(await download.path(), 'utf8')).toContain('SIMULATED');
   });
 
+  test('when it is verified, then it says that it is whole, and what was read', async ({ page }) => {
+    await open(page);
+    await page.getByTestId('verify').click();
+    await expect(page.getByTestId('proof')).toContainText('Whole and unaltered.', { timeout: 30_000 });
+    await expect(page.getByTestId('proof')).toContainText('frames in');
+  });
+
+  test('when its file is taken in by another log book, then it is there, whole; what is no such file is refused', async ({
+    page,
+  }) => {
+    await open(page);
+    await page.getByTestId('export-session').click();
+    const link = page.getByTestId('exported-session');
+    await expect(link).toBeVisible({ timeout: 30_000 });
+    const [download] = await Promise.all([page.waitForEvent('download'), link.click()]);
+    expect(download.suggestedFilename()).toMatch(/\.runstand$/);
+    const file = { name: 'from-stand-1.runstand', mimeType: '', buffer: readFileSync(await download.path()) };
+    const other = await startApp({ noSource: true });
+    try {
+      await openPlace(page, other, 'logbook');
+      await expect(page.getByTestId('logbook-empty')).toBeVisible();
+      await page.getByTestId('take-in-file').setInputFiles({ ...file, buffer: Buffer.from('a picture, say') });
+      await expect(page.getByText('from-stand-1.runstand is not a session file.')).toBeVisible();
+      await page.getByTestId('take-in-file').setInputFiles(file);
+      await expect(page.getByText('from-stand-1.runstand: 1 session verified and taken in.')).toBeVisible({
+        timeout: 30_000,
+      });
+      await expect(page.getByTestId('sessions')).toContainText('A whole run, by hand');
+      await page.getByTestId('verify').click();
+      await expect(page.getByTestId('proof')).toContainText('Whole and unaltered.', { timeout: 30_000 });
+      await page.getByTestId('take-in-file').setInputFiles(file);
+      await expect(page.getByText('its session was in the log book already')).toBeVisible({ timeout: 30_000 });
+      await expect(page.locator('[data-testid="sessions"] tbody tr')).toHaveCount(1);
+    } finally {
+      await other.stop();
+    }
+  });
+
   test('when it is looked at by axe, then nothing is found in either theme', async ({ page }) => {
     await open(page);
     await expectAxeClean(page);

@@ -3,6 +3,7 @@
  * and reports. Runs in a worker with its own read connection (`worker.ts`),
  * or in the caller's thread in tests.
  */
+import { rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { err, ok, type Result } from '../../../shared-core/base/result.ts';
 import type {
@@ -12,6 +13,7 @@ import type {
   HostMessage,
   JobView,
   SeriesView,
+  SessionProof,
 } from '../../../shared-core/bridge/contract.ts';
 import type { Channel } from '../../../shared-core/channels/channel.ts';
 import { channelsOfTable } from '../../../shared-core/channels/channel-list.ts';
@@ -24,6 +26,8 @@ import { writeParquet } from '../export/parquet.ts';
 import { writeReport } from '../export/report-file.ts';
 import { type RowOptions, rowErrorWords } from '../export/rows.ts';
 import { wordsOf } from '../store/error-words.ts';
+import { exportSession, verifyFile } from '../store/session-file.ts';
+import { SqliteStore } from '../store/sqlite-store.ts';
 import type { SessionStore, StoreError } from '../store/store-contract.ts';
 import { FoldedSession } from './folded-session.ts';
 import { ReplayPlayer } from './replay-player.ts';
@@ -45,6 +49,10 @@ export type ReadingRequest =
     }
   | { readonly method: 'export.cancel'; readonly params: { id: string; kind: 'csv' | 'parquet' } }
   | { readonly method: 'export.report'; readonly params: { id: string } }
+  | { readonly method: 'export.session'; readonly params: { id: string } }
+  | { readonly method: 'sessions.verify'; readonly params: { id: string } }
+  /** Whether every session in a session file is whole; `name` is how its owner knows it. */
+  | { readonly method: 'file.verify'; readonly params: { path: string; name: string } }
   /** Looks at every page of the database: at the start of the host, out of the way of acquisition. */
   | { readonly method: 'check'; readonly params: Record<string, never> }
   | { readonly method: 'sessions.channels'; readonly params: { id: string } }
@@ -64,6 +72,11 @@ type ViewParams = Extract<ReadingRequest, { method: 'view' }>['params'];
 
 /** Counters and clocks come by the ten thousand, and no page shows them. */
 const SILENT_KINDS = ['counts', 'clock', 'latency'] as const;
+
+/** Of a session file. */
+export const SESSION_FILE_EXTENSION = '.runstand';
+/** Where a recording is not whole: more than anyone reads. */
+const MOST_FINDINGS = 100;
 
 /** Folded sessions kept; one being recorded and one being reviewed. */
 const KEPT_FOLDS = 2;
@@ -127,7 +140,47 @@ export class ReadingRoom implements Reading {
         const { id } = request.params;
         return this.#exported(await writeReport(this.#store, id, join(this.#exportsFolder, `${id}.html`)));
       }
+      case 'export.session':
+        return this.#copyOut(request.params.id);
+      case 'sessions.verify': {
+        const verified = this.#store.verify(request.params.id);
+        if (!verified.ok) return err(worded(verified.error));
+        const { findings } = verified.value;
+        return ok({ ...verified.value, findings: findings.slice(0, MOST_FINDINGS) } satisfies SessionProof);
+      }
+      case 'file.verify':
+        return this.#verifyFile(request.params.path, request.params.name);
     }
+  }
+
+  #copyOut(id: string): Result<ExportedFile, BridgeError> {
+    if (!(this.#store instanceof SqliteStore)) {
+      return err({
+        kind: 'refused',
+        sentence: 'This session is held in memory only, so that there is no recording to copy out.',
+        remedy: 'Export it as CSV or Parquet before Runstand ends.',
+      });
+    }
+    const path = join(this.#exportsFolder, `${id}${SESSION_FILE_EXTENSION}`);
+    // One that was copied out before is of an earlier moment.
+    rmSync(path, { force: true });
+    const done = exportSession(this.#store, id, path);
+    return this.#exported(done.ok ? ok({ path, bytes: done.value.bytes }) : done);
+  }
+
+  #verifyFile(path: string, name: string): Result<readonly { readonly id: string }[], BridgeError> {
+    const verified = verifyFile(path);
+    if (verified.ok) return verified;
+    const { error } = verified;
+    if (error.kind === 'not-a-database' || error.kind === 'foreign-database') {
+      return err({
+        kind: 'invalid',
+        sentence: `${name} is not a session file. Nothing was taken in.`,
+        remedy: 'Choose a file that "Session file" in a log book has written.',
+      });
+    }
+    const { sentence, remedy } = wordsOf('path' in error ? { ...error, path: name } : error);
+    return err({ kind: 'invalid', sentence: `${sentence} Nothing was taken in.`, remedy });
   }
 
   /** The lesson of a session followed again over its recording. */

@@ -66,45 +66,86 @@ export function exportSession(store: SqliteStore, id: string, file: string): Res
   }
 }
 
+/** A session that was taken in. */
+export interface TakenIn extends CopiedSession {
+  /** It was there before, the same in every number. */
+  readonly wasThere: boolean;
+}
+
 /**
  * Takes all sessions of a file into the store, each in one transaction, after
  * it has been verified. One that is not whole is refused: it is for `salvage`.
  * One that is there already, the same in every number, is left as it is.
  * @returns the sessions that are now there
- * Errors: those of opening the file; damaged; `exists` for another session of the same name; disk-full, read-only, io
+ * Errors: those of `verifyFile` and `takeInVerified`
  */
-export function importSession(file: string, store: SqliteStore): Result<readonly CopiedSession[], StoreError> {
+export function importSession(file: string, store: SqliteStore): Result<readonly TakenIn[], StoreError> {
+  const verified = verifyFile(file);
+  return verified.ok ? takeInVerified(file, store) : verified;
+}
+
+/**
+ * Reads all of a session file.
+ * @returns the sessions in it, all of them whole
+ * Errors: those of opening the file; damaged where one is not whole
+ */
+export function verifyFile(file: string): Result<readonly CopiedSession[], StoreError> {
+  return withFile(file, (source, sessions) => {
+    for (const { id } of sessions) {
+      const verified = source.verify(id);
+      if (!verified.ok) return verified;
+      if (verified.value.isWhole) continue;
+      const detail = `session ${id} in it is not whole (${verified.value.findings[0]})`;
+      return err({ kind: 'damaged', path: file, detail, setAsideAs: null });
+    }
+    return ok(sessions);
+  });
+}
+
+/**
+ * For a file that `verifyFile` has found whole. Not to be done while a session is recorded: it takes seconds.
+ * Errors: those of opening the file; `exists` for another session of the same name; disk-full, read-only, io
+ */
+export function takeInVerified(file: string, store: SqliteStore): Result<readonly TakenIn[], StoreError> {
+  return withFile(file, (source, sessions) => {
+    const taken: TakenIn[] = [];
+    for (const { id, bytes } of sessions) {
+      const done = takeIn(source, id, store);
+      if (!done.ok) return done;
+      taken.push({ id, bytes, wasThere: done.value });
+    }
+    return ok(taken);
+  });
+}
+
+function withFile<T>(
+  file: string,
+  work: (source: SqliteStore, sessions: readonly CopiedSession[]) => Result<T, StoreError>,
+): Result<T, StoreError> {
   const opened = openFileReadOnly(file);
   if (!opened.ok) return opened;
   const source = opened.value;
   try {
     const listed = source.list({ includeBinned: true });
     if (!listed.ok) return listed;
-    const taken: CopiedSession[] = [];
-    for (const { id, bytes } of listed.value) {
-      const verified = source.verify(id);
-      if (!verified.ok) return verified;
-      if (!verified.value.isWhole) {
-        const detail = `session ${id} in it is not whole (${verified.value.findings[0]})`;
-        return err({ kind: 'damaged', path: file, detail, setAsideAs: null });
-      }
-      const done = takeIn(source, id, store);
-      if (!done.ok) return done;
-      taken.push({ id, bytes });
-    }
-    return ok(taken);
+    return work(
+      source,
+      listed.value.map(({ id, bytes }) => ({ id, bytes })),
+    );
   } finally {
     source.close();
   }
 }
 
-function takeIn(source: SqliteStore, id: string, store: SqliteStore): Result<null, StoreError> {
+/** Whether it was there before. */
+function takeIn(source: SqliteStore, id: string, store: SqliteStore): Result<boolean, StoreError> {
   return source.withDatabase((from) =>
     store.withDatabase((to) => {
       const proof = proofOf(from, id);
       const there = proofOf(to, id);
-      if (there !== null) return there === proof ? ok(null) : err({ kind: 'exists', path: store.path, id });
-      return to.transaction(() => copySession(from, id, to)).immediate();
+      if (there !== null) return there === proof ? ok(true) : err({ kind: 'exists', path: store.path, id });
+      const done = to.transaction(() => copySession(from, id, to)).immediate();
+      return done.ok ? ok(false) : done;
     }),
   );
 }

@@ -1,7 +1,7 @@
 /** What the log book's filter lets through, and what can be chosen in it. */
 import { describe, expect, test } from 'vitest';
 import { choicesOf, filterSessions, noFilter, type SessionFilter } from '../../../renderer/logbook/session-filter.ts';
-import { binWords } from '../../../renderer/logbook/session-words.ts';
+import { binWords, proofWords, takenWords } from '../../../renderer/logbook/session-words.ts';
 import { run, session } from './session-samples.ts';
 
 describe('given a filter', () => {
@@ -63,4 +63,26 @@ test('given a session put into the bin, then the log book says since when, and u
   expect(binWords(Date.UTC(2026, 2, 4, 12), dateOf)).toBe(
     'In the bin since 2026-03-04; gone for good after 2026-04-03.',
   );
+});
+
+test.each([
+  ['one that is new', [false], 'f: 1 session verified and taken in.'],
+  ['two that are new', [false, false], 'f: 2 sessions verified and taken in.'],
+  ['one of two that is new', [false, true], 'f: 1 session verified and taken in; 1 more was there already.'],
+  ['one that is known', [true], 'f: its session was in the log book already, the same in every number.'],
+  ['two that are known', [true, true], 'f: its 2 sessions were in the log book already, the same in every number.'],
+  ['none', [], 'f holds no session.'],
+])('given a session file with %s, when taken in, then it says so', (_, known, words) => {
+  expect(
+    takenWords(
+      'f',
+      known.map((wasThere, i) => ({ id: `s${i}`, wasThere })),
+    ),
+  ).toBe(words);
+});
+
+test('given a recording that was verified, when told, then it says what was read, and what helps where it is not whole', () => {
+  const read = { blocks: 3, frames: 12_345, events: 7, findings: [] };
+  expect(proofWords({ ...read, isWhole: true })).toMatch(/^12.345 frames in 3 blocks and 7 events, each with/);
+  expect(proofWords({ ...read, isWhole: false })).toContain('salvage');
 });
