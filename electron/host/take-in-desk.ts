@@ -59,8 +59,8 @@ export class TakeInDesk {
   constructor(world: TakeInWorld) {
     this.#world = world;
     this.#folder = join(world.dataFolder, FOLDER);
-    // Of a host that was killed.
-    rmSync(this.#folder, { recursive: true, force: true });
+    // Of a host that was killed. Without the recordings' lock, the folder may be another host's, at work.
+    if (world.store instanceof SqliteStore) rmSync(this.#folder, { recursive: true, force: true });
   }
 
   async ask(request: TakeInRequest): Promise<Result<unknown, BridgeError>> {

@@ -185,9 +185,13 @@ describe('given a session file', () => {
     expectNothingLeft();
   });
 
-  test('when sessions are held in memory only, then it is refused', async () => {
-    await desk.close();
+  test('when sessions are held in memory only, then it is refused, and what another host is taking in stays', async () => {
+    const upload = await send(bytes);
+    const first = desk;
     desk = deskOver(new MemoryStore());
+    expect(await first.ask({ type: 'request', id: 1, method: 'takein.end', params: { upload } })).toMatchObject({
+      ok: true,
+    });
     const begun = await ask('takein.begin', { name: NAME, bytes: bytes.length });
     expect(begun).toMatchObject({ ok: false, error: { kind: 'refused', sentence: expect.stringContaining('memory') } });
   });
