@@ -3,13 +3,13 @@
  * the host in parts; all of it is verified there before anything of it is in
  * the library.
  */
-import { useEffect, useRef } from 'react';
+import { useEffect } from 'react';
 import { create } from 'zustand';
 import type { BridgeError, TakenSession } from '../../shared-core/bridge/contract.ts';
 import { ask, request } from '../app/bridge-client.ts';
 import { tell, tellError } from '../app/messages.ts';
 import { goTo } from '../app/use-address.ts';
-import { Button } from '../ui/button.tsx';
+import { FileButton } from '../ui/file-button.tsx';
 import { Progress } from '../ui/progress.tsx';
 import { refreshSessions } from './session-list.ts';
 import { takenWords } from './session-words.ts';
@@ -52,33 +52,31 @@ async function take(file: File): Promise<void> {
 function cancel(): void {
   const { taking } = useTaking.getState();
   useTaking.setState({ isCancelled: true });
-  if (taking !== null && taking.upload !== '') void ask('takein.cancel', { upload: taking.upload });
+  // On its way it is `send` that tells the host, before the next part.
+  if (taking?.sent === null) void ask('takein.cancel', { upload: taking.upload });
 }
 
 export function TakeIn() {
   const { taking, taken } = useTaking();
-  const input = useRef<HTMLInputElement>(null);
   useEffect(() => {
     if (taken === null) return;
     useTaking.setState({ taken: null });
     goTo('logbook', taken);
   }, [taken]);
-  const chosen = (file: File | undefined): void => {
-    if (file !== undefined) void take(file);
-    // The same file again is a new choice.
-    if (input.current) input.current.value = '';
-  };
+
   return (
     <div className="take-in">
       {taking === null ? (
-        <Button
-          small
-          onClick={() => input.current?.click()}
+        <FileButton
+          accept=".runstand,.sqlite"
+          label="Session file to take in"
           title="A session file that another log book has written"
-          data-testid="take-in"
+          onFile={(file) => void take(file)}
+          testId="take-in"
+          fileTestId="take-in-file"
         >
           Take in a session file…
-        </Button>
+        </FileButton>
       ) : (
         <span role="status" data-testid="taking-in">
           <Progress
@@ -88,16 +86,6 @@ export function TakeIn() {
           />
         </span>
       )}
-      <input
-        ref={input}
-        type="file"
-        accept=".runstand,.sqlite"
-        className="sr-only"
-        tabIndex={-1}
-        aria-label="Session file to take in"
-        onChange={(event) => chosen(event.target.files?.[0])}
-        data-testid="take-in-file"
-      />
     </div>
   );
 }
@@ -114,14 +102,16 @@ async function send(file: File, show: (now: Taking) => void, isCancelled: () => 
   for (let at = 0; at < file.size; at += partBytes) {
     show({ name, upload, sent: at / file.size });
     const part = await bytesOf(file.slice(at, at + partBytes));
-    if (isCancelled()) return cancelled;
-    if (part === null) {
+    if (part === null || isCancelled()) {
       await request('takein.cancel', { upload });
-      return unreadable(name);
+      return part === null ? unreadable(name) : cancelled;
     }
     const taken = await request('takein.part', { upload, at, part });
-    if (isCancelled()) return cancelled;
     if (!taken.ok) return taken;
+  }
+  if (isCancelled()) {
+    await request('takein.cancel', { upload });
+    return cancelled;
   }
   show({ name, upload, sent: null });
   const ended = await request('takein.end', { upload });

@@ -3,12 +3,13 @@
  * import is read whole before anything is offered: with a finding it says
  * where and what, and nothing of it is taken.
  */
-import { useRef, useState } from 'react';
+import { useState } from 'react';
 import type { Result } from '../../shared-core/base/result.ts';
 import { compareSheets } from '../../shared-core/rig/compare-sheets.ts';
 import { importRigSheet } from '../../shared-core/rig/rig-schema.ts';
 import type { RigSheet } from '../../shared-core/rig/rig-sheet.ts';
 import { Button } from '../ui/button.tsx';
+import { FileButton } from '../ui/file-button.tsx';
 import { Section } from '../ui/section.tsx';
 import { fileNameOf, fileTextOf } from './new-sheet.ts';
 import { SaveBar } from './save-bar.tsx';
@@ -23,12 +24,8 @@ const SHOWN_FINDINGS = 12;
 
 export function SheetFiles({ sheet }: { readonly sheet: RigSheet }) {
   const [taken, setTaken] = useState<Taken | null>(null);
-  const input = useRef<HTMLInputElement>(null);
-  const take = async (file: File | undefined): Promise<void> => {
-    if (file === undefined) return;
+  const take = async (file: File): Promise<void> => {
     setTaken({ name: file.name, read: importRigSheet(await file.text()) });
-    // The same file again, once it was put right, is a new choice.
-    if (input.current) input.current.value = '';
   };
   return (
     <Section
@@ -40,19 +37,15 @@ export function SheetFiles({ sheet }: { readonly sheet: RigSheet }) {
         <Button small onClick={() => download(fileNameOf(sheet), fileTextOf(sheet))} data-testid="sheet-export">
           Export version {sheet.version}
         </Button>
-        <Button small onClick={() => input.current?.click()} data-testid="sheet-import">
-          Import…
-        </Button>
-        <input
-          ref={input}
-          type="file"
+        <FileButton
           accept=".json,application/json"
-          className="sr-only"
-          tabIndex={-1}
-          aria-label="Rig sheet file to import"
-          onChange={(event) => void take(event.target.files?.[0])}
-          data-testid="sheet-file"
-        />
+          label="Rig sheet file to import"
+          onFile={(file) => void take(file)}
+          testId="sheet-import"
+          fileTestId="sheet-file"
+        >
+          Import…
+        </FileButton>
       </div>
       {taken !== null && !taken.read.ok && (
         <div className="import-refused" role="alert" data-testid="import-refused">

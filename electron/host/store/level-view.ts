@@ -174,7 +174,7 @@ export class LevelView {
       const begin = i;
       const end = ends[c]!;
       if (begin === end) continue;
-      // Without branches, of which half would go another way than was guessed. Right while differences fit in 32 bits.
+      // Without branches, which nobody can guess in noise. Right while differences fit in 32 bits.
       let low = values[begin]!;
       let high = low;
       let bits = 0;

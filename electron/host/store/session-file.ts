@@ -73,8 +73,8 @@ export interface TakenIn extends CopiedSession {
 }
 
 /**
- * Takes all sessions of a file into the store, each in one transaction, after
- * it has been verified. One that is not whole is refused: it is for `salvage`.
+ * Takes all sessions of a file into the store, or none, after they have been
+ * verified. A file with one that is not whole is refused: it is for `salvage`.
  * One that is there already, the same in every number, is left as it is.
  * @returns the sessions that are now there
  * Errors: those of `verifyFile` and `takeInVerified`
@@ -103,19 +103,38 @@ export function verifyFile(file: string): Result<readonly CopiedSession[], Store
 }
 
 /**
- * For a file that `verifyFile` has found whole. Not to be done while a session is recorded: it takes seconds.
+ * For a file that `verifyFile` has found whole: all of its sessions in one
+ * transaction, or none. Not to be done while a session is recorded: it takes seconds.
  * Errors: those of opening the file; `exists` for another session of the same name; disk-full, read-only, io
  */
 export function takeInVerified(file: string, store: SqliteStore): Result<readonly TakenIn[], StoreError> {
-  return withFile(file, (source, sessions) => {
-    const taken: TakenIn[] = [];
-    for (const { id, bytes } of sessions) {
-      const done = takeIn(source, id, store);
-      if (!done.ok) return done;
-      taken.push({ id, bytes, wasThere: done.value });
-    }
-    return ok(taken);
-  });
+  return withFile(file, (source, sessions) =>
+    store.withDatabase((to) => {
+      const all = to.transaction(() =>
+        sessions.map(({ id, bytes }): TakenIn => {
+          const done = takeIn(source, id, to, store.path);
+          if (!done.ok) throw new Undone(done.error);
+          return { id, bytes, wasThere: done.value };
+        }),
+      );
+      try {
+        return ok(all.immediate());
+      } catch (error) {
+        if (error instanceof Undone) return err(error.why);
+        throw error;
+      }
+    }),
+  );
+}
+
+/** Thrown within a transaction, so that it is undone. */
+class Undone extends Error {
+  readonly why: StoreError;
+
+  constructor(why: StoreError) {
+    super(why.kind);
+    this.why = why;
+  }
 }
 
 function withFile<T>(
@@ -138,16 +157,13 @@ function withFile<T>(
 }
 
 /** Whether it was there before. */
-function takeIn(source: SqliteStore, id: string, store: SqliteStore): Result<boolean, StoreError> {
-  return source.withDatabase((from) =>
-    store.withDatabase((to) => {
-      const proof = proofOf(from, id);
-      const there = proofOf(to, id);
-      if (there !== null) return there === proof ? ok(true) : err({ kind: 'exists', path: store.path, id });
-      const done = to.transaction(() => copySession(from, id, to)).immediate();
-      return done.ok ? ok(false) : done;
-    }),
-  );
+function takeIn(source: SqliteStore, id: string, to: Database.Database, path: string): Result<boolean, StoreError> {
+  return source.withDatabase((from) => {
+    const there = proofOf(to, id);
+    if (there !== null) return there === proofOf(from, id) ? ok(true) : err({ kind: 'exists', path, id });
+    const done = copySession(from, id, to);
+    return done.ok ? ok(false) : done;
+  });
 }
 
 /** What two sessions share only if their frames and events are the same. */

@@ -90,6 +90,17 @@ describe.each([{ isClosed: true }, { isClosed: false }])('given a session, close
   });
 });
 
+test('given a file of several sessions of which the last one clashes, when taken in, then none of them is', () => {
+  for (const id of ['s1', 's2', 's3']) recordInto(store, id, madeUpJournal(2, 5), true);
+  store.close();
+  recordInto(other, 's3', madeUpJournal(2, 6), true);
+  const whole = join(folder, 'a', 'runstand.sqlite');
+  expect(importSession(whole, other)).toMatchObject({ ok: false, error: { kind: 'exists', id: 's3' } });
+  expect(other.list()).toMatchObject({ ok: true, value: [{ id: 's3' }] });
+  expect(other.verify('s3')).toMatchObject({ value: { isWhole: true } });
+  store = mustOpen('a');
+});
+
 test('given a file of that name, when copied out, then it is left as it is', () => {
   recordInto(store, 's1', entries, true);
   writeFileSync(file, 'mine');
