@@ -31,7 +31,7 @@ export function binWords(binnedAt_epochMs: number, dateOf: (epochMs: number) => 
 export function proofWords({ isWhole, blocks, frames, events }: SessionProof): string {
   const read = `${formatNumber(frames, 0)} frames in ${formatNumber(blocks, 0)} blocks and ${formatNumber(events, 0)} events`;
   return isWhole
-    ? `${read}, each with its checksum.`
+    ? `${read}; the checksum of each block and event holds.`
     : `Read were ${read}. On the command line, "salvage" saves what is whole.`;
 }
 

@@ -83,6 +83,8 @@ test.each([
 
 test('given a recording that was verified, when told, then it says what was read, and what helps where it is not whole', () => {
   const read = { blocks: 3, frames: 12_345, events: 7, findings: [] };
-  expect(proofWords({ ...read, isWhole: true })).toMatch(/^12.345 frames in 3 blocks and 7 events, each with/);
+  expect(proofWords({ ...read, isWhole: true })).toMatch(
+    /^12.345 frames in 3 blocks and 7 events; the checksum of each block and event holds\.$/,
+  );
   expect(proofWords({ ...read, isWhole: false })).toContain('salvage');
 });
